@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class ClimateConfig(AppConfig):
+    name = "wintering.climate"
+    label = "climate"

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class ForecastConfig(AppConfig):
+    name = "wintering.forecast"
+    label = "forecast"

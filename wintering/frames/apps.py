@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class FramesConfig(AppConfig):
+    name = "wintering.frames"
+    label = "frames"

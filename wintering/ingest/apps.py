@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class IngestConfig(AppConfig):
+    name = "wintering.ingest"
+    label = "ingest"

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class StaysConfig(AppConfig):
+    name = "wintering.stays"
+    label = "stays"

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class TreesConfig(AppConfig):
+    name = "wintering.trees"
+    label = "trees"
