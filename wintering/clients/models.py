@@ -76,7 +76,9 @@ class Agreement(models.Model):
             models.UniqueConstraint(
                 fields=["client", "winter"],
                 name="agreement_one_per_client_and_winter",
-                violation_error_message="This client already has an agreement for that winter.",
+                violation_error_message=(
+                    "This client already has an agreement for that winter. "
+                ),
             ),
             models.CheckConstraint(
                 condition=Q(collect_until__isnull=True)

@@ -41,7 +41,9 @@ class Frame(models.Model):
             models.CheckConstraint(
                 condition=Q(width_cm__gt=0, depth_cm__gt=0),
                 name="frame_size_is_positive",
-                violation_error_message="Width and depth of the frame must be above 0 cm.",
+                violation_error_message=(
+                    "Width and depth of the frame must be above 0 cm. "
+                ),
             ),
         ]
 
@@ -108,12 +110,16 @@ class Microclimate(models.Model):
             models.UniqueConstraint(
                 fields=["frame", "slug"],
                 name="microclimate_named_once",
-                violation_error_message="The frame already has a microclimate of that name.",
+                violation_error_message=(
+                    "The frame already has a microclimate of that name. "
+                ),
             ),
             models.CheckConstraint(
                 condition=Q(safe_low_c__lt=F("safe_high_c")),
                 name="microclimate_band_in_order",
-                violation_error_message="The safe band's lower end must lie below its upper.",
+                violation_error_message=(
+                    "The safe band's lower end must lie below its upper. "
+                ),
             ),
             models.CheckConstraint(
                 condition=Q(follows__isnull=True) | ~Q(follows=F("pk")),

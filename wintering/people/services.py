@@ -22,7 +22,7 @@ def record(by: User | None, verb: str, row: models.Model, **detail: Any) -> Even
     return event
 
 
-def _plain(value: Any) -> Any:
+def _plain(value: object) -> object:
     if value is None or isinstance(value, bool | int | float | str | list | dict):
         return value
     return str(value)

@@ -60,13 +60,17 @@ class Stay(models.Model):
                 condition=Q(planned_until__isnull=True)
                 | Q(planned_until__gt=F("since")),
                 name="stay_planned_end_after_start",
-                violation_error_message="The planned collection lies before the check-in.",
+                violation_error_message=(
+                    "The planned collection lies before the check-in. "
+                ),
             ),
             models.UniqueConstraint(
                 fields=["tree", "winter"],
                 condition=Q(until=None),
                 name="stay_one_open_per_tree_and_winter",
-                violation_error_message="This tree is already checked in for that winter.",
+                violation_error_message=(
+                    "This tree is already checked in for that winter. "
+                ),
             ),
             models.CheckConstraint(
                 condition=(
@@ -158,7 +162,9 @@ class Placement(models.Model):
             models.CheckConstraint(
                 condition=Q(until__isnull=True) | Q(until__gte=F("since")),
                 name="placement_ends_after_start",
-                violation_error_message="A tree cannot leave a place before it came there.",
+                violation_error_message=(
+                    "A tree cannot leave a place before it came there. "
+                ),
             ),
             models.UniqueConstraint(
                 fields=["tree"],

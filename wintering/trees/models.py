@@ -22,7 +22,7 @@ class Evidence(models.TextChoices):
 
 class TaxonQuerySet(models.QuerySet["Taxon"]):
     def named_like(self, text: str) -> "TaxonQuerySet":
-        """Taxa with every typed word somewhere in a scientific, common or script name."""
+        """Taxa with every typed word somewhere in one of their names."""
         found = self
         for word in plain(text).split():
             found = found.filter(search_text__contains=word)
@@ -36,6 +36,8 @@ class Taxon(models.Model):
     common_names = models.CharField(max_length=300, blank=True)
     original_script = models.CharField(max_length=80, blank=True)
     habit = models.CharField(max_length=60, blank=True)
+    # Three answers: yes, no, and not recorded.
+    is_evergreen = models.BooleanField(null=True, blank=True)
     search_text = models.TextField(editable=False)
 
     objects = TaxonQuerySet.as_manager()
@@ -50,13 +52,6 @@ class Taxon(models.Model):
     def get_absolute_url(self) -> str:
         return reverse("web:taxon-detail", args=[self.pk])
 
-    @property
-    def is_evergreen(self) -> bool | None:
-        """None where the habit is not recorded."""
-        if not self.habit:
-            return None
-        return "evergreen" in self.habit or self.habit == "conifer"
-
 
 class TaxonFact(models.Model):
     """One stated value about a taxon: its unit, its kind of evidence, its source."""
@@ -67,16 +62,19 @@ class TaxonFact(models.Model):
     low = models.FloatField(null=True, blank=True)
     high = models.FloatField(null=True, blank=True)
     unit = models.CharField(max_length=40, blank=True)
-    unit_text = models.CharField(max_length=120, blank=True)
-    part = models.CharField(max_length=40, blank=True)
+    printed_unit = models.CharField(
+        max_length=120, blank=True, help_text="The unit in the source's own words."
+    )
+    root_age = models.CharField(max_length=20, blank=True)
     qualifier = models.TextField(blank=True)
     kind = models.CharField(max_length=20, choices=Evidence)
     source = models.TextField()
     address = models.CharField(max_length=400, blank=True)
-    may_set_limit = models.BooleanField(
-        default=True, help_text="Whether a warning may rest on it."
+    # Null where the question does not arise: nothing is warned of by this attribute.
+    usable_as_limit = models.BooleanField(
+        null=True, blank=True, help_text="Whether a warning may rest on it."
     )
-    why_no_limit = models.CharField(max_length=300, blank=True)
+    limit_reason = models.CharField(max_length=300, blank=True)
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True
     )
@@ -95,7 +93,9 @@ class TaxonFact(models.Model):
                 | Q(high__isnull=True)
                 | Q(high__gte=F("low")),
                 name="taxon_fact_range_in_order",
-                violation_error_message="The upper end of the range lies below the lower.",
+                violation_error_message=(
+                    "The upper end of the range lies below the lower. "
+                ),
             ),
             models.CheckConstraint(
                 condition=~Q(kind=Evidence.OWN) | Q(by__isnull=False),
@@ -167,7 +167,9 @@ class Tree(models.Model):
             models.CheckConstraint(
                 condition=Q(height_cm__gt=0, height_cm__lt=1000),
                 name="tree_height_is_possible",
-                violation_error_message="Give the height with pot in cm, between 1 and 1000.",
+                violation_error_message=(
+                    "Give the height with pot in cm, between 1 and 1000. "
+                ),
             ),
             models.CheckConstraint(
                 condition=Q(weight_kg__isnull=True) | Q(weight_kg__gt=0),
@@ -190,7 +192,7 @@ class Tree(models.Model):
 
     @property
     def name(self) -> str:
-        """Taxon and cultivar, the cultivar epithet in single quotes as the ICNCP asks."""
+        """Taxon and cultivar, the epithet in single quotes as the ICNCP asks."""
         if not self.cultivar:
             return self.taxon.scientific_name
         return f"{self.taxon.scientific_name} '{self.cultivar}'"

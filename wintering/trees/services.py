@@ -1,0 +1,186 @@
+"""Adding trees, changing them, and loading the catalogue of taxa."""
+
+import csv
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from wintering.people.models import User
+from wintering.people.services import record
+from wintering.trees.models import Evidence, Pot, Taxon, TaxonFact, Tree
+from wintering.trees.names import plain
+
+NAME_COLUMNS = (
+    "scientific_name",
+    "synonyms",
+    "common_names",
+    "original_names",
+    "romanised_names",
+)
+
+
+@transaction.atomic
+def add_tree(*, by: User, pot: dict[str, Any] | None = None, **fields: Any) -> Tree:
+    """Enter a tree under the next accession number, with the pot it stands in."""
+    # The newest row is held so that two people cannot draw the same number.
+    newest = Tree.objects.select_for_update().order_by("-serial").first()
+    serial = newest.serial + 1 if newest else 1
+    tree = Tree(serial=serial, number=f"T-{serial:03d}", **fields)
+    tree.search_text = _search_text(tree)
+    tree.full_clean()
+    tree.save()
+    if pot:
+        pot_since = pot.get("since") or timezone.localdate()
+        _save_pot(Pot(tree=tree, **{**pot, "since": pot_since}))
+    record(by, "entered", tree, number=tree.number, name=tree.name)
+    return tree
+
+
+@transaction.atomic
+def change_tree(*, tree: Tree, by: User, **fields: Any) -> Tree:
+    """Change what is recorded of a tree; the event keeps what stood before."""
+    before = {name: getattr(tree, name) for name in fields}
+    for name, value in fields.items():
+        setattr(tree, name, value)
+    changed = [name for name in fields if getattr(tree, name) != before[name]]
+    if not changed:
+        return tree
+    tree.search_text = _search_text(tree)
+    tree.full_clean()
+    tree.save(update_fields=[*changed, "search_text"])
+    record(
+        by,
+        "changed",
+        tree,
+        was={name: _text(before[name]) for name in changed},
+        now={name: _text(getattr(tree, name)) for name in changed},
+    )
+    return tree
+
+
+@transaction.atomic
+def pot_up(*, tree: Tree, on: date, by: User, **size: Any) -> Pot:
+    """Stand the tree in another pot from a day on."""
+    for old in tree.pots.filter(until=None):
+        old.until = on
+        old.full_clean()
+        old.save(update_fields=["until"])
+    pot = _save_pot(Pot(tree=tree, since=on, **size))
+    record(by, "potted", tree, on=on, pot=str(pot))
+    return pot
+
+
+def _save_pot(pot: Pot) -> Pot:
+    pot.full_clean()
+    pot.save()
+    return pot
+
+
+def _search_text(tree: Tree) -> str:
+    parts = (tree.number, tree.cultivar, tree.given_name, tree.original_script)
+    return plain(" ".join(parts))
+
+
+def _text(value: object) -> str | None:
+    return None if value is None else str(value)
+
+
+@transaction.atomic
+def state_fact(
+    *, taxon: Taxon, attribute: str, value: str, reason: str, by: User, **fields: Any
+) -> TaxonFact:
+    """Enter the keeper's own value for a taxon, with the reason as its source.
+
+    The keeper's own newest value stands before every other kind.
+    """
+    if not by.is_keeper:
+        raise ValidationError("Only a keeper states facts about a taxon.")
+    fact = TaxonFact(
+        taxon=taxon,
+        attribute=attribute,
+        value=value,
+        kind=Evidence.OWN,
+        source=reason,
+        by=by,
+        stated_on=timezone.localdate(),
+        **fields,
+    )
+    fact.full_clean()
+    fact.save()
+    record(by, "stated", taxon, attribute=attribute, value=value, reason=reason)
+    return fact
+
+
+@transaction.atomic
+def load_catalogue(folder: Path) -> int:
+    """Bring taxa and their facts up to the files' state; the keeper's own values stay.
+
+    Reads taxa.csv and taxon_facts.csv. Returns how many facts were put in.
+    """
+    taxa = {
+        row["scientific_name"]: _load_taxon(row) for row in _rows(folder, "taxa.csv")
+    }
+    facts = [_fact(taxa, row) for row in _rows(folder, "taxon_facts.csv")]
+    catalogue = TaxonFact.objects.filter(taxon__in=taxa.values()).exclude(
+        kind=Evidence.OWN
+    )
+    if sorted(map(_content, catalogue)) == sorted(map(_content, facts)):
+        return 0
+    catalogue.delete()
+    return len(TaxonFact.objects.bulk_create(facts))
+
+
+def _rows(folder: Path, name: str) -> list[dict[str, str]]:
+    with (folder / name).open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def _load_taxon(row: dict[str, str]) -> Taxon:
+    taxon, _ = Taxon.objects.update_or_create(
+        scientific_name=row["scientific_name"],
+        defaults={
+            "common_names": row["common_names"],
+            "original_script": row["original_names"],
+            "habit": row["habit"],
+            "is_evergreen": _answer(row["is_evergreen"]),
+            "search_text": plain(" ".join(row[name] for name in NAME_COLUMNS)),
+        },
+    )
+    return taxon
+
+
+def _fact(taxa: dict[str, Taxon], row: dict[str, str]) -> TaxonFact:
+    return TaxonFact(
+        taxon=taxa[row["taxon"]],
+        attribute=row["attribute"],
+        value=row["value"],
+        low=_number(row["low"]),
+        high=_number(row["high"]),
+        unit=row["unit"],
+        printed_unit=row["printed_unit"],
+        root_age=row["root_age"],
+        qualifier=row["qualifier"],
+        kind=Evidence(row["kind"]),
+        source=row["source"],
+        address=row["address"],
+        usable_as_limit=_answer(row["usable_as_limit"]),
+        limit_reason=row["limit_reason"],
+    )
+
+
+def _answer(text: str) -> bool | None:
+    return {"yes": True, "no": False, "": None}[text]
+
+
+def _number(text: str) -> float | None:
+    return float(text) if text else None
+
+
+def _content(fact: TaxonFact) -> tuple[Any, ...]:
+    """What makes two facts the same, in a form that sorts."""
+    names = [f.attname for f in TaxonFact._meta.fields if f.attname != "id"]
+    return tuple(str(getattr(fact, name)) for name in names)
