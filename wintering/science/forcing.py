@@ -1,0 +1,126 @@
+"""Warmth: growing degree hours, thermal time, and the warmth that a tree asks for."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from wintering.science.days import LocalDays
+from wintering.science.evidence import Evidence
+from wintering.science.series import DECIMALS, Hourly
+
+LINEAR_BASE_C, LINEAR_FULL_C = 4.5, 25.0
+"""Richardson et al. 1975, HortScience 10:236-237, as UC Davis states it: an hour at
+9.5 °C counts 5, every hour above 25 °C counts 20.5."""
+
+CURVE_BASE_C, CURVE_BEST_C, CURVE_END_C = 4.0, 25.0, 36.0
+"""Anderson, Richardson & Kesner 1986, Acta Hort. 184:71-78; figures from memory."""
+
+THERMAL_BASE_C = 5.0
+CHILL_DAY_C = 5.0
+"""Cannell & Smith 1983, J. Appl. Ecol. 20:951-963; Murray, Cannell & Smith 1989,
+J. Appl. Ecol. 26:693-700: day-degrees above 5 °C, chill days at or below 5 °C."""
+
+
+def gdh_linear(c: ArrayLike) -> NDArray[np.float64]:
+    """Growing degree hours of each hour by the straight-line form [°C h].
+
+    c  hourly temperature [°C]; a missing hour adds 0
+
+    0 up to 4.5 °C, then T - 4.5, at most 20.5. The measure for early warnings: close
+    to its base it counts more than the curve below does.
+    """
+    warmth = np.clip(np.asarray(c, dtype=np.float64), LINEAR_BASE_C, LINEAR_FULL_C)
+    return np.nan_to_num(warmth - LINEAR_BASE_C, nan=0.0)
+
+
+def gdh_curvilinear(c: ArrayLike) -> NDArray[np.float64]:
+    """Growing degree hours of each hour by the asymmetric curve [°C h].
+
+    c  hourly temperature [°C]; a missing hour adds 0
+
+    0 up to 4 °C, 21 at 25 °C, 0 from 36 °C on, for a tree without stress. The measure
+    for comparing places, not for warnings.
+    """
+    t = np.nan_to_num(np.asarray(c, dtype=np.float64), nan=CURVE_BASE_C)
+    span = CURVE_BEST_C - CURVE_BASE_C
+    rising = np.pi * (t - CURVE_BASE_C) / span
+    falling = np.pi / 2 * (t - CURVE_BEST_C) / (CURVE_END_C - CURVE_BEST_C)
+    warmth = np.where(
+        t <= CURVE_BEST_C,
+        span / 2 * (1 + np.cos(np.pi + rising)),
+        span * (1 + np.cos(np.pi / 2 + falling)),
+    )
+    return np.where((t > CURVE_BASE_C) & (t < CURVE_END_C), warmth, 0.0)
+
+
+def daily_means(hourly: Hourly, days: LocalDays) -> NDArray[np.float64]:
+    """Mean temperature of each local day [°C], from all its hours, bridged included.
+
+    A day that lacks an hour is missing (not a number). A day of 23 or 25 hours is
+    whole with what it has. This is not the half-sum of minimum and maximum, which
+    runs warmer in a sunny frame: never mix the two.
+    """
+    hours = hourly.window(days.first_hour, days.end_hour).c
+    return np.round(days.sums(hours) / np.diff(days.starts), DECIMALS)
+
+
+def thermal_time(daily_mean_c: ArrayLike) -> NDArray[np.float64]:
+    """Running sum of day-degrees above 5 °C [°C d]; a missing day adds 0."""
+    warmth = np.asarray(daily_mean_c, dtype=np.float64) - THERMAL_BASE_C
+    return np.cumsum(np.nan_to_num(np.maximum(warmth, 0.0), nan=0.0))
+
+
+def chill_days(daily_mean_c: ArrayLike) -> NDArray[np.int64]:
+    """Running count of days with a mean at or below 5 °C; a missing day adds 0.
+
+    The journal abstract prints 'below', the society's abstract 'at or below'; the
+    latter is used.
+    """
+    means = np.round(np.asarray(daily_mean_c, dtype=np.float64), DECIMALS)
+    return np.cumsum(means <= CHILL_DAY_C, dtype=np.int64)
+
+
+@dataclass(frozen=True)
+class RequirementCurve:
+    """Warmth asked for budburst, falling with the chill received: a + b exp(r C).
+
+    a, b      [°C d above 5 °C]
+    r         [per chill day], negative
+    source    where the three numbers were published, for people
+    evidence  what kind of evidence that is
+    """
+
+    name: str
+    a: float
+    b: float
+    r: float
+    source: str
+    evidence: Evidence
+
+    def __post_init__(self) -> None:
+        if not (self.b > 0 and self.r < 0):
+            raise ValueError(
+                "Chill lowers the warmth asked for: b must be above and r below 0."
+            )
+
+    def required(self, chill: ArrayLike) -> NDArray[np.float64]:
+        """Thermal time asked for after so many chill days [°C d], never below 0."""
+        days = np.asarray(chill, dtype=np.float64)
+        return np.maximum(self.a + self.b * np.exp(self.r * days), 0.0)
+
+
+BOTTA = RequirementCurve(
+    name="generic cold-deciduous tree",
+    a=-68.0,
+    b=638.0,
+    r=-0.01,
+    source=(
+        "Botta et al. 2000, Global Change Biology 6:709-725, from the green-up that "
+        "satellites see in cold-deciduous forests; its numbers as quoted by others. "
+        "Provisional: not fitted to potted trees, nor to any one species"
+    ),
+    evidence=Evidence.PUBLISHED,
+)
+"""The curve for a tree that has none of its own. exp(-0.01 C) reaches 68/638 after
+224 chill days; from there on the first warmth is enough."""

@@ -1,0 +1,307 @@
+"""From readings to clock hours: which readings count, and one temperature an hour.
+
+Every model of chill and warmth is defined on hourly values, so this conversion is part
+of each result. Instants are whole seconds since 1970-01-01 00:00 UTC, hours are
+numbered from there too; clock hour H covers H <= t < H + 1 h.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import IntEnum
+from typing import Self
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+HOUR_S = 3600
+
+LOWEST_C, HIGHEST_C = -60.0, 70.0
+"""Air, root zones and ground of an inhabited place stay between these: own choice."""
+
+CODE_VALUES_C = (85.0, -127.0, 999.0, 999.9, 9999.0, -99.9, -999.0, -999.9, -9999.0)
+"""What probes and loggers write for 'no value': 85 at power-on and -127 when cut off
+from digital one-wire probes, rows of nines from loggers. From memory."""
+
+SPIKE_K = 15.0
+"""A reading this far from both neighbours is a spike: own choice, five times the 3 K
+that make one sample suspect by common practice, because door openings are real."""
+
+SPIKE_REACH_S = 15 * 60
+"""Neighbours further away than this say nothing about a reading: own choice. A verdict
+depends on readings within this reach alone, so a batch that carries that much of its
+surroundings is judged as the whole would be."""
+
+HOLD_S = 90 * 60
+"""How long a reading of an irregular logger stands for what follows: own choice."""
+
+LEAST_COVER_S = 30 * 60
+"""An hour covered for less than this is missing: own choice."""
+
+SLOW_STEP_S, SLOWEST_STEP_S = HOUR_S + 60, 3 * HOUR_S
+"""Loggers slower than the first (an hour, and a minute for clocks that wander) are
+interpolated to the hours; slower than the second, hours between stay missing."""
+
+BRIDGED_H = 3
+"""Gaps of up to so many hours are bridged by a straight line: own choice."""
+
+DECIMALS = 6
+"""Hour values are rounded to 1e-6 °C, so that a mean of exactly 7.2 is 7.2."""
+
+
+class Quality(IntEnum):
+    """Whether a reading counts, or why it was set aside. A byte beside each reading."""
+
+    GOOD = 0
+    OUT_OF_RANGE = 1
+    CODE_VALUE = 2
+    SPIKE = 3
+
+    @property
+    def reason(self) -> str:
+        return {
+            Quality.GOOD: "counted",
+            Quality.OUT_OF_RANGE: (
+                f"outside {LOWEST_C:.0f} to {HIGHEST_C:.0f} °C, "
+                "which no frame reaches: a fault of the sensor or its wire"
+            ),
+            Quality.CODE_VALUE: (
+                "a value that loggers and probes write when they have none"
+            ),
+            Quality.SPIKE: (
+                f"more than {SPIKE_K:.0f} K away from the readings just before and "
+                "just after it, which agree with each other"
+            ),
+        }[self]
+
+
+def judge(seconds: ArrayLike, value_c: ArrayLike) -> NDArray[np.uint8]:
+    """The quality of each reading, in the order given; nothing is removed.
+
+    seconds  instants of the readings, in any order
+    value_c  temperatures [°C]; not a number counts as out of range
+
+    A sensor that stays at one value is never marked: a root zone or the ground holds
+    0.0 ± 0.3 °C for days while ice forms or melts.
+    """
+    at, c = _pair(seconds, value_c)
+    quality = np.zeros(at.shape, dtype=np.uint8)
+    quality[~((c >= LOWEST_C) & (c <= HIGHEST_C))] = Quality.OUT_OF_RANGE
+    quality[np.isin(np.round(c, 2), CODE_VALUES_C)] = Quality.CODE_VALUE
+    good = np.flatnonzero(quality == Quality.GOOD)
+    instants, means = _one_value_an_instant(at[good], c[good])
+    spikes = instants[_is_spike(instants, means)]
+    quality[good[np.isin(at[good], spikes)]] = Quality.SPIKE
+    return quality
+
+
+def _pair(
+    seconds: ArrayLike, value_c: ArrayLike
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    at = np.asarray(seconds, dtype=np.int64)
+    c = np.asarray(value_c, dtype=np.float64)
+    if at.shape != c.shape or at.ndim != 1:
+        raise ValueError(
+            f"{at.size} instants and {c.size} temperatures: give one of each a reading."
+        )
+    return at, c
+
+
+def _one_value_an_instant(
+    at: NDArray[np.int64], c: NDArray[np.float64]
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """Sorted; exact duplicates dropped; different values at one instant averaged."""
+    order = np.lexsort((c, at))
+    at, c = at[order], c[order]
+    fresh = np.ones(at.shape, dtype=bool)
+    fresh[1:] = (np.diff(at) != 0) | (np.diff(c) != 0)
+    instants, where = np.unique(at[fresh], return_inverse=True)
+    return instants, np.bincount(where, weights=c[fresh]) / np.bincount(where)
+
+
+def _is_spike(instants: NDArray[np.int64], c: NDArray[np.float64]) -> NDArray[np.bool_]:
+    spike = np.zeros(instants.shape, dtype=bool)
+    if instants.size < 3:
+        return spike
+    up = np.round(c[1:-1] - c[:-2], DECIMALS)
+    down = np.round(c[1:-1] - c[2:], DECIMALS)
+    near = np.diff(instants) <= SPIKE_REACH_S
+    reverts = (np.sign(up) == np.sign(down)) & (np.abs(up - down) <= SPIKE_K)
+    far = (np.abs(up) > SPIKE_K) & (np.abs(down) > SPIKE_K)
+    spike[1:-1] = far & reverts & near[:-1] & near[1:]
+    return spike
+
+
+@dataclass(frozen=True, eq=False)
+class Hourly:
+    """One temperature per clock hour, without holes in the count of hours.
+
+    first_hour  number of the first hour since 1970-01-01 00:00 UTC
+    c           temperature of each hour [°C]; not a number where it is missing
+    bridged     true where the temperature was estimated across a gap
+    """
+
+    first_hour: int
+    c: NDArray[np.float64]
+    bridged: NDArray[np.bool_]
+
+    @classmethod
+    def measured(cls, first_hour: int, c: ArrayLike) -> Self:
+        """Hours that all come from readings."""
+        values = np.asarray(c, dtype=np.float64)
+        return cls(first_hour, values, np.zeros(values.shape, dtype=bool))
+
+    @property
+    def end_hour(self) -> int:
+        """The hour after the last one."""
+        return self.first_hour + self.c.size
+
+    def window(self, start_hour: int, end_hour: int) -> "Hourly":
+        """The hours from start_hour up to and without end_hour; missing if beyond."""
+        c = np.full(max(0, end_hour - start_hour), np.nan)
+        bridged = np.zeros(c.shape, dtype=bool)
+        first, end = max(start_hour, self.first_hour), min(end_hour, self.end_hour)
+        if first < end:
+            there = slice(first - start_hour, end - start_hour)
+            here = slice(first - self.first_hour, end - self.first_hour)
+            c[there], bridged[there] = self.c[here], self.bridged[here]
+        return Hourly(start_hour, c, bridged)
+
+    def shifted(self, offset_k: float) -> "Hourly":
+        """The same hours warmer by offset_k: a place measured against a sensor."""
+        warmer: NDArray[np.float64] = self.c + offset_k
+        return Hourly(self.first_hour, warmer.round(DECIMALS), self.bridged)
+
+
+def hourly_means(seconds: ArrayLike, value_c: ArrayLike) -> Hourly:
+    """One temperature for each clock hour from the first reading to the last.
+
+    seconds  instants of the readings, in any order
+    value_c  temperatures [°C] of readings that count; not a number is left out
+
+    A logger whose step divides the hour: the mean of the readings in the hour. An
+    irregular one: each reading stands until the next, at most 90 min, and an hour
+    covered for less than 30 min is missing. A step of 1 to 3 h: straight lines between
+    the readings, taken at the hours, those without a reading marked as bridged; across
+    more than three missing hours no line is drawn. A longer step: the hours with a
+    reading. The published models ask for hourly means (Fresh Quarterly 13, 2021); the
+    rules for irregular and slow loggers are our own choice.
+    """
+    at, c = _pair(seconds, value_c)
+    number = ~np.isnan(c)
+    instants, c = _one_value_an_instant(at[number], c[number])
+    if instants.size == 0:
+        return Hourly.measured(0, np.empty(0))
+    steps = np.diff(instants)
+    step_s = float(np.median(steps)) if steps.size else 0.0
+    if SLOW_STEP_S < step_s <= SLOWEST_STEP_S:
+        return _interpolated(instants, c)
+    if step_s > SLOWEST_STEP_S or _divides_the_hour(steps):
+        return _plain_means(instants, c)
+    return _time_weighted(instants, c, step_s)
+
+
+def _divides_the_hour(steps: NDArray[np.int64]) -> bool:
+    if steps.size == 0:
+        return True
+    values, counts = np.unique(steps, return_counts=True)
+    usual = values[np.argmax(counts)]
+    return bool(HOUR_S % usual == 0 and np.all(steps % usual == 0))
+
+
+def _plain_means(instants: NDArray[np.int64], c: NDArray[np.float64]) -> Hourly:
+    hours = instants // HOUR_S
+    return _from_weights(hours, c, np.ones(c.shape), least=1.0)
+
+
+def _time_weighted(
+    instants: NDArray[np.int64], c: NDArray[np.float64], step_s: float
+) -> Hourly:
+    until = np.append(instants[1:], instants[-1] + round(step_s))
+    until = np.minimum(until, instants + HOLD_S)
+    # 90 minutes touch at most three clock hours
+    hours = instants[:, np.newaxis] // HOUR_S + np.arange(3)
+    begin = np.maximum(instants[:, np.newaxis], hours * HOUR_S)
+    end = np.minimum(until[:, np.newaxis], (hours + 1) * HOUR_S)
+    weights = np.maximum(end - begin, 0).astype(np.float64)
+    used = weights > 0
+    values = np.broadcast_to(c[:, np.newaxis], weights.shape)
+    return _from_weights(hours[used], values[used], weights[used], least=LEAST_COVER_S)
+
+
+def _from_weights(
+    hours: NDArray[np.int64],
+    c: NDArray[np.float64],
+    weights: NDArray[np.float64],
+    *,
+    least: float,
+) -> Hourly:
+    first = int(hours.min())
+    sums = np.bincount(hours - first, weights=c * weights)
+    cover = np.bincount(hours - first, weights=weights)
+    means = np.divide(
+        sums, cover, out=np.full(sums.shape, np.nan), where=cover >= least
+    )
+    return Hourly.measured(first, np.round(means, DECIMALS))
+
+
+def _interpolated(instants: NDArray[np.int64], c: NDArray[np.float64]) -> Hourly:
+    first = int(-(-instants[0] // HOUR_S))
+    hours = np.arange(first, int(instants[-1] // HOUR_S) + 1)
+    at = hours * HOUR_S
+    after = np.searchsorted(instants, at)
+    apart = instants[after] - instants[np.maximum(after - 1, 0)]
+    known = (instants[after] == at) | (apart <= (BRIDGED_H + 1) * HOUR_S)
+    values = np.where(known, np.interp(at, instants, c), np.nan)
+    bridged = known & ~np.isin(hours, instants // HOUR_S)
+    return Hourly(first, np.round(values, DECIMALS), bridged)
+
+
+def bridge(hourly: Hourly, max_gap_h: int = BRIDGED_H) -> Hourly:
+    """Gaps of up to max_gap_h hours filled by straight lines, and marked as bridged.
+
+    Longer gaps, and what lies before the first or after the last hour, stay missing.
+    """
+    known = np.flatnonzero(~np.isnan(hourly.c))
+    holes = np.flatnonzero(np.isnan(hourly.c))
+    after = np.searchsorted(known, holes)
+    inside = (after > 0) & (after < known.size)
+    holes, after = holes[inside], after[inside]
+    holes = holes[known[after] - known[after - 1] - 1 <= max_gap_h]
+    c, bridged = hourly.c.copy(), hourly.bridged.copy()
+    if holes.size:
+        c[holes] = np.round(np.interp(holes, known, hourly.c[known]), DECIMALS)
+        bridged[holes] = True
+    return Hourly(hourly.first_hour, c, bridged)
+
+
+def align(several: Sequence[Hourly]) -> tuple[int, NDArray[np.float64]]:
+    """The first hour, and one array of (hours, series) that covers them all [°C]."""
+    filled = [hourly for hourly in several if hourly.c.size]
+    if not filled:
+        return 0, np.empty((0, len(several)))
+    first = min(hourly.first_hour for hourly in filled)
+    end = max(hourly.end_hour for hourly in filled)
+    return first, np.stack([h.window(first, end).c for h in several], axis=1)
+
+
+def joined(pieces: Sequence[tuple[Hourly, int, int]]) -> Hourly:
+    """One series from pieces (hourly, since_hour, until_hour), the last hour excluded.
+
+    For a tree that stood in several places: at a move the hour belongs to the place
+    that held the tree when the hour began. Hours between the pieces are missing.
+    """
+    if not pieces:
+        return Hourly.measured(0, np.empty(0))
+    first = min(since for _, since, _ in pieces)
+    whole = Hourly.measured(first, np.empty(0)).window(
+        first, max(until for _, _, until in pieces)
+    )
+    taken = np.zeros(whole.c.shape, dtype=bool)
+    for hourly, since, until in pieces:
+        place = slice(since - first, until - first)
+        if taken[place].any():
+            raise ValueError("Two pieces cover the same hour: a tree has one place.")
+        taken[place] = True
+        part = hourly.window(since, until)
+        whole.c[place], whole.bridged[place] = part.c, part.bridged
+    return whole
