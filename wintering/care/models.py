@@ -31,6 +31,8 @@ class Observation(models.Model):
     """What was seen of one tree. A tree that could not be checked is not checked."""
 
     class Moisture(models.TextChoices):
+        # The rest of a bench on a round that writes down exceptions only.
+        NO_FINDING = "no_finding", "checked, nothing to note"
         DRY = "dry", "dry"
         MOIST = "moist", "moist"
         WET = "wet", "wet"

@@ -179,7 +179,10 @@ class Placement(models.Model):
 
 
 class HeldModule(models.Model):
-    """One module taken by a placement. While open, no other tree can take it."""
+    """One module taken by a placement. While open, no other tree can take it.
+
+    `until` repeats the placement's: only a row's own columns can be constrained.
+    """
 
     placement = models.ForeignKey(
         Placement, on_delete=models.CASCADE, related_name="held"

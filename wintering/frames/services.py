@@ -1,0 +1,130 @@
+"""Describing a frame: its benches, their modules, its microclimates."""
+
+from collections.abc import Callable
+from string import ascii_lowercase
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils.text import slugify
+
+from wintering.frames.models import Bench, Frame, Microclimate, Module
+from wintering.people.models import User
+from wintering.people.services import record
+
+ROW_LETTERS = "fb"  # front and back; deeper benches go on through the alphabet
+
+
+@transaction.atomic
+def add_frame(*, name: str, by: User, **fields: Any) -> Frame:
+    """Enter a frame, with one microclimate to begin with."""
+    _keeper_only(by)
+    frame = Frame(name=name, slug=slugify(name), **fields)
+    frame.full_clean()
+    frame.save()
+    add_microclimate(frame=frame, name="whole frame", by=by)
+    record(by, "built", frame, name=name)
+    return frame
+
+
+@transaction.atomic
+def add_microclimate(
+    *, frame: Frame, name: str, by: User, **fields: Any
+) -> Microclimate:
+    _keeper_only(by)
+    microclimate = Microclimate(frame=frame, name=name, slug=slugify(name), **fields)
+    microclimate.full_clean()
+    microclimate.save()
+    record(by, "named", microclimate, name=name)
+    return microclimate
+
+
+@transaction.atomic
+def add_bench(
+    *,
+    frame: Frame,
+    by: User,
+    module_cm: float,
+    microclimate_of: Callable[[int, int], Microclimate],
+    **fields: Any,
+) -> Bench:
+    """Stand a bench in the frame and rule it in modules.
+
+    module_cm        side of a module [cm]; what is left over at the end stays unruled
+    microclimate_of  the microclimate of a module, by its column and row
+    """
+    _keeper_only(by)
+    bench = Bench(frame=frame, **fields)
+    bench.full_clean()
+    _stay_inside(bench)
+    bench.save()
+    columns, rows = int(bench.width_cm // module_cm), int(bench.depth_cm // module_cm)
+    if columns == 0 or rows == 0:
+        raise ValidationError(
+            f"No module of {module_cm:g} cm fits on a bench of "
+            f"{bench.width_cm:g} × {bench.depth_cm:g} cm."
+        )
+    modules = [
+        _module(bench, column, row, rows, module_cm, microclimate_of)
+        for column in range(1, columns + 1)
+        for row in range(1, rows + 1)
+    ]
+    Module.objects.bulk_create(modules)
+    record(by, "ruled", bench, name=bench.name, modules=len(modules))
+    return bench
+
+
+def _module(
+    bench: Bench,
+    column: int,
+    row: int,
+    rows: int,
+    module_cm: float,
+    microclimate_of: Callable[[int, int], Microclimate],
+) -> Module:
+    along = (column - 1) * module_cm
+    inward = (row - 1) * module_cm
+    from_left = bench.count_from == Bench.CountFrom.LEFT
+    from_below = bench.front == Bench.Front.LOWER
+    module = Module(
+        bench=bench,
+        label=f"{bench.name}-{column:02d}{_row_letter(row, rows)}",
+        column=column,
+        row=row,
+        x_cm=along if from_left else bench.width_cm - along - module_cm,
+        y_cm=inward if from_below else bench.depth_cm - inward - module_cm,
+        width_cm=module_cm,
+        depth_cm=module_cm,
+        microclimate=microclimate_of(column, row),
+    )
+    module.clean_fields(exclude=["bench"])
+    return module
+
+
+def _row_letter(row: int, rows: int) -> str:
+    if rows == 1:
+        return ""
+    if rows == 2:
+        return ROW_LETTERS[row - 1]
+    if rows > len(ascii_lowercase):
+        raise ValidationError("A bench has at most 26 rows: rule it in larger modules.")
+    return ascii_lowercase[row - 1]
+
+
+def _stay_inside(bench: Bench) -> None:
+    frame = bench.frame
+    if (
+        bench.x_cm < 0
+        or bench.y_cm < 0
+        or bench.x_cm + bench.width_cm > frame.width_cm
+        or bench.y_cm + bench.depth_cm > frame.depth_cm
+    ):
+        raise ValidationError(
+            f"Bench {bench.name} reaches out of the frame, which is "
+            f"{frame.width_cm:g} × {frame.depth_cm:g} cm inside."
+        )
+
+
+def _keeper_only(by: User) -> None:
+    if not by.is_keeper:
+        raise ValidationError("Only a keeper describes frames.")

@@ -1,0 +1,35 @@
+"""Reading who is in care and who stands where."""
+
+from wintering.stays.queries.care import (
+    Place,
+    places_of,
+    places_on,
+    stays_for,
+    trees_in_care,
+    trees_in_frame,
+)
+from wintering.stays.queries.plans import (
+    FramePlan,
+    PlanBench,
+    PlanLevel,
+    PlanModule,
+    PlanTree,
+    fit_at,
+    frame_plan,
+)
+
+__all__ = [
+    "FramePlan",
+    "Place",
+    "PlanBench",
+    "PlanLevel",
+    "PlanModule",
+    "PlanTree",
+    "fit_at",
+    "frame_plan",
+    "places_of",
+    "places_on",
+    "stays_for",
+    "trees_in_care",
+    "trees_in_frame",
+]
