@@ -1,0 +1,117 @@
+"""What `manage.py test` runs, in which order, and what it says of failures."""
+
+import subprocess
+import sys
+
+import pytest
+
+from wintering.startup import testing
+from wintering.startup.environment import ROOT
+
+
+@pytest.fixture
+def ran(monkeypatch):
+    """Commands are noted instead of run; those in `broken` fail."""
+    commands, broken = [], []
+
+    def run(command, *, cwd, env):
+        assert cwd == ROOT
+        commands.append((command, env))
+        code = int(any(word in command for word in broken))
+        return subprocess.CompletedProcess(command, code)
+
+    monkeypatch.setattr(testing.subprocess, "run", run)
+    monkeypatch.setattr(testing, "provide_browser", lambda: "/usr/bin/chromium")
+    monkeypatch.setattr(
+        testing, "browser_tests", lambda words: ["tests/browser/test_a"]
+    )
+    monkeypatch.delenv("CI", raising=False)
+    return commands, broken
+
+
+def words_of(commands):
+    return [
+        " ".join(command).replace(sys.executable, "python") for command, _ in commands
+    ]
+
+
+def test_everything_runs_and_pytest_is_last(ran, capsys):
+    assert testing.run_tests([]) == 0
+    words = words_of(ran[0])
+    assert words[0] == "python -m ruff format --check ."
+    assert words[1] == "python -m ruff check ."
+    assert words[2].endswith("lint-imports")
+    assert words[3] == "python manage.py makemigrations --check --dry-run"
+    assert words[4] == "python manage.py check"
+    assert words[5] == "python -m mypy"
+    assert words[6:] == ["python -m pytest"]
+    assert capsys.readouterr().out == ""
+
+
+def test_with_arguments_only_pytest_runs(ran):
+    assert testing.run_tests(["tests/science", "-k", "chill"]) == 0
+    assert words_of(ran[0]) == ["python -m pytest tests/science -k chill"]
+
+
+def test_failing_steps_are_named_and_the_rest_still_runs(ran, capsys):
+    ran[1].extend(["check", "pytest"])
+    assert testing.run_tests([]) == 1
+    assert len(ran[0]) == 7
+    told = capsys.readouterr().err
+    assert "failed: lint, system check, tests." in told
+
+
+def test_the_keepers_data_folder_takes_no_part(ran, monkeypatch):
+    monkeypatch.setenv("WINTERING_DATA", "keepers-own")
+    testing.run_tests([])
+    assert {env["WINTERING_DATA"] for _, env in ran[0]}.isdisjoint({"keepers-own"})
+
+
+def test_tests_are_told_the_browser(ran):
+    testing.run_tests([])
+    assert ran[0][-1][1]["WINTERING_BROWSER"] == "/usr/bin/chromium"
+
+
+def test_without_browser_its_tests_are_named_as_not_run(ran, monkeypatch, capsys):
+    monkeypatch.setattr(testing, "provide_browser", lambda: None)
+    assert testing.run_tests([]) == 0
+    assert ran[0][-1][0][-1] == f"--ignore={testing.BROWSER_TESTS}"
+    told = capsys.readouterr().err
+    assert "not run for want of a browser: tests/browser/test_a. Install" in told
+
+
+def test_without_browser_ci_fails(ran, monkeypatch, capsys):
+    monkeypatch.setenv("CI", "true")
+    monkeypatch.setattr(testing, "provide_browser", lambda: None)
+    assert testing.run_tests([]) == 1
+    assert "failed: browser tests not run." in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("words", "expected"),
+    [
+        ([], ["tests/browser/test_day.py"]),
+        (["-x"], ["tests/browser/test_day.py"]),
+        (["-k", "chill"], ["tests/browser/test_day.py"]),
+        (["tests"], ["tests/browser/test_day.py"]),
+        (["tests/browser/test_day.py::test_it"], ["tests/browser/test_day.py"]),
+        (["tests/science"], []),
+    ],
+)
+def test_browser_is_wanted_only_by_tests_that_drive_it(
+    tmp_path, monkeypatch, words, expected
+):
+    folder = tmp_path / "tests" / "browser"
+    folder.mkdir(parents=True)
+    (folder / "test_day.py").touch()
+    (tmp_path / "tests" / "science").mkdir()
+    monkeypatch.setattr(testing, "ROOT", tmp_path)
+    assert testing.browser_tests(words, folder) == expected
+
+
+@pytest.mark.parametrize(
+    ("environ", "expected"),
+    [({}, False), ({"CI": "false"}, False), ({"CI": "true"}, True)],
+)
+def test_ci_is_recognised(environ, expected):
+    assert testing.is_ci(environ) is expected
