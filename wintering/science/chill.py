@@ -148,9 +148,9 @@ def portions_with_gaps(
     Filling a gap can shift the later hours at which x is fixed and so lose some
     hundredths; the upper figure is never below the lower one.
     """
-    low = portions(c).total
-    high = portions(np.where(np.isnan(c), GAP_FILL_C, c)).total
-    return low, np.maximum(low, high)
+    filled = np.where(np.isnan(c), GAP_FILL_C, c)
+    both = portions(np.stack([c, filled], axis=-1)).total
+    return both[..., 0], both.max(axis=-1)
 
 
 @dataclass(frozen=True)

@@ -253,7 +253,7 @@ def _interpolated(instants: NDArray[np.int64], c: NDArray[np.float64]) -> Hourly
     known = (instants[after] == at) | (apart <= (BRIDGED_H + 1) * HOUR_S)
     values = np.where(known, np.interp(at, instants, c), np.nan)
     bridged = known & ~np.isin(hours, instants // HOUR_S)
-    return Hourly(first, np.round(values, DECIMALS), bridged)
+    return Hourly(first, values.round(DECIMALS), bridged)
 
 
 def bridge(hourly: Hourly, max_gap_h: int = BRIDGED_H) -> Hourly:
