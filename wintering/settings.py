@@ -144,7 +144,6 @@ USE_TZ = True
 TIME_ZONE = env.str("WINTERING_TIME_ZONE", default="UTC")
 
 STATIC_URL = "/static/"
-STATIC_ROOT = DATA_DIR / "static"
 # Static files are few and served from where they lie: nothing to collect first.
 WHITENOISE_USE_FINDERS = True
 
