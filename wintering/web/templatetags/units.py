@@ -1,0 +1,84 @@
+"""Measures as people read them: the number, its unit, a true minus sign.
+
+Temperatures arrive in °C and leave in the reader's unit.
+"""
+
+import math
+
+from django import template
+from django.contrib.auth.models import AnonymousUser
+from django.template import Context
+
+from wintering.people.models import User
+from wintering.science.units import c_to_f
+
+register = template.Library()
+
+UNKNOWN = "not known"
+MINUS = "\N{MINUS SIGN}"
+
+
+@register.filter
+def decimals(value: float | None, places: int = 1) -> str:
+    """A number with so many decimals: −0.4. Never 'minus nothing'."""
+    if value is None or math.isnan(value):
+        return UNKNOWN
+    text = f"{value:.{places}f}"
+    if float(text) == 0:
+        text = text.removeprefix("-")
+    return text.replace("-", MINUS)
+
+
+@register.filter
+def plain_number(value: float | None) -> str:
+    """A number without needless decimals: 45, 2.4."""
+    if value is None or math.isnan(value):
+        return UNKNOWN
+    return f"{value:g}".replace("-", MINUS)
+
+
+def reads_fahrenheit(user: User | AnonymousUser) -> bool:
+    return getattr(user, "units", User.Units.CELSIUS) == User.Units.FAHRENHEIT
+
+
+@register.filter
+def temperature(value_c: float | None, user: User | AnonymousUser) -> str:
+    if value_c is None or math.isnan(value_c):
+        return UNKNOWN
+    if reads_fahrenheit(user):
+        return f"{decimals(c_to_f(value_c))} °F"
+    return f"{decimals(value_c)} °C"
+
+
+@register.filter
+def temperature_in_both(value_c: float | None) -> str:
+    """For warnings on paper, which may be read by anyone."""
+    if value_c is None or math.isnan(value_c):
+        return UNKNOWN
+    return f"{decimals(value_c)} °C ({decimals(c_to_f(value_c))} °F)"
+
+
+@register.filter
+def temperature_difference(value_k: float | None, user: User | AnonymousUser) -> str:
+    """How much warmer or colder: no zero point in it."""
+    if value_k is None or math.isnan(value_k):
+        return UNKNOWN
+    if reads_fahrenheit(user):
+        return f"{decimals(value_k * 9 / 5)} °F"
+    return f"{decimals(value_k)} °C"
+
+
+@register.filter
+def measured(value: float | None, unit: str) -> str:
+    """A length or weight with its unit: 45 cm, 2.4 kg."""
+    return UNKNOWN if value is None else f"{plain_number(value)} {unit}"
+
+
+@register.simple_tag(takes_context=True)
+def quantity(context: Context, value: float | str | None, unit: str) -> str:
+    """A value of any unit; a temperature in °C becomes the reader's."""
+    if isinstance(value, str):
+        return f"{value} {unit}".strip()
+    if unit == "°C":
+        return temperature(value, context.get("user") or AnonymousUser())
+    return f"{plain_number(value)} {unit}".strip()
