@@ -67,6 +67,11 @@ def test_the_keepers_data_folder_takes_no_part(ran, monkeypatch):
     assert {env["WINTERING_DATA"] for _, env in ran[0]}.isdisjoint({"keepers-own"})
 
 
+def test_checks_stay_in_the_environment_of_the_tests(ran):
+    testing.run_tests([])
+    assert {env["WINTERING_NO_VENV"] for _, env in ran[0]} == {"1"}
+
+
 def test_tests_are_told_the_browser(ran):
     testing.run_tests([])
     assert ran[0][-1][1]["WINTERING_BROWSER"] == "/usr/bin/chromium"

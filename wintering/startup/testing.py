@@ -46,8 +46,10 @@ def checks() -> list[Step]:
 def run_tests(words: list[str]) -> int:
     """Run the checks and the tests, or with arguments pytest alone."""
     with tempfile.TemporaryDirectory(prefix="wintering-test-") as folder:
-        # the keeper's own data folder takes no part in a test
-        environ = {**os.environ, "WINTERING_DATA": folder}
+        # The keeper's own data folder takes no part in a test, and the checks that
+        # start manage.py stay in this environment, which holds all they need.
+        own = {"WINTERING_DATA": folder, "WINTERING_NO_VENV": "1"}
+        environ = {**os.environ, **own}
         failed = [] if words else _run(checks(), environ)
         pytest, left_out = pytest_step(words, environ)
         failed += _run([pytest], environ)
