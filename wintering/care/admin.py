@@ -12,7 +12,7 @@ class RoundAdmin(admin.ModelAdmin):
 
 @admin.register(Observation)
 class ObservationAdmin(admin.ModelAdmin):
-    list_display = ("tree", "at", "moisture", "bud_stage")
+    list_display = ("tree", "at", "moisture")
     list_filter = ("moisture",)
     list_select_related = ("tree__taxon",)
 

@@ -52,20 +52,11 @@ class Observation(models.Model):
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT)
     moisture = models.CharField(max_length=12, choices=Moisture)
-    # BBCH two-digit code, Meier (ed.) 2001: 00 dormant ... 11 first leaf unfolded.
-    bud_stage = models.PositiveSmallIntegerField(null=True, blank=True)
     note = models.TextField(blank=True)
 
     class Meta:
         ordering = ["-at", "-pk"]
         indexes = [models.Index(fields=["tree", "-at"], name="observation_latest")]
-        constraints = [
-            models.CheckConstraint(
-                condition=Q(bud_stage__isnull=True) | Q(bud_stage__lte=99),
-                name="observation_bud_stage_has_two_digits",
-                violation_error_message="A BBCH stage has two digits, 00 to 99.",
-            ),
-        ]
 
     def __str__(self) -> str:
         return f"{self.tree_id} {self.moisture}"

@@ -17,7 +17,7 @@ class Evidence(models.TextChoices):
     MEMORY = "from memory", "from memory, unverified"
     COMPUTED = "computed here", "computed here"
     CHOICE = "own choice", "own choice"
-    OWN = "keeper's own", "the keeper's own"
+    OWN = "the keeper's own", "the keeper's own"
 
 
 class TaxonQuerySet(models.QuerySet["Taxon"]):
@@ -284,3 +284,29 @@ class Photo(models.Model):
 
     def __str__(self) -> str:
         return f"{self.tree_id} {self.view} {self.taken_at:%Y-%m-%d}"
+
+
+class BudStage(models.Model):
+    """The stage a tree's leaf buds were seen in, by the BBCH two-digit code.
+
+    Meier (ed.) 2001, BBCH Monograph, 2nd edition: 00 dormant, 01 swelling begins,
+    07 burst begins, 09 green tips, 10 leaves separate, 11 first leaf unfolded.
+    """
+
+    tree = models.ForeignKey(Tree, on_delete=models.CASCADE, related_name="bud_stages")
+    on = models.DateField()
+    code = models.PositiveSmallIntegerField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT)
+
+    class Meta:
+        ordering = ["-on", "-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(code__lte=99),
+                name="bud_stage_has_two_digits",
+                violation_error_message="A BBCH stage has two digits, 00 to 99.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.tree_id} BBCH {self.code:02d}"

@@ -2,11 +2,19 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from datetime import date
 
 from django.db.models import QuerySet
 
 from wintering.people.models import User
-from wintering.trees.models import Evidence, Photo, TaxonFact, Tree, TreeQuerySet
+from wintering.trees.models import (
+    BudStage,
+    Evidence,
+    Photo,
+    TaxonFact,
+    Tree,
+    TreeQuerySet,
+)
 
 # What stands before what when several values of one attribute are known.
 PRECEDENCE = [
@@ -29,6 +37,12 @@ def trees_for(user: User) -> TreeQuerySet:
 
 def photos_for(user: User) -> QuerySet[Photo]:
     return Photo.objects.filter(tree__in=trees_for(user))
+
+
+def bud_stages_of(trees: Iterable[Tree], *, since: date, until: date) -> dict[int, int]:
+    """The last BBCH code seen on each tree from one day to another, both included."""
+    seen = BudStage.objects.filter(tree__in=trees, on__gte=since, on__lte=until)
+    return dict(seen.order_by("on", "pk").values_list("tree", "code"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from wintering.people.models import User
 from wintering.people.services import record
-from wintering.trees.models import Evidence, Pot, Taxon, TaxonFact, Tree
+from wintering.trees.models import BudStage, Evidence, Pot, Taxon, TaxonFact, Tree
 from wintering.trees.names import plain
 
 NAME_COLUMNS = (
@@ -72,6 +72,16 @@ def pot_up(*, tree: Tree, on: date, by: User, **size: Any) -> Pot:
     pot = _save_pot(Pot(tree=tree, since=on, **size))
     record(by, "potted", tree, on=on, pot=str(pot))
     return pot
+
+
+@transaction.atomic
+def see_buds(*, tree: Tree, code: int, on: date, by: User) -> BudStage:
+    """Write down the stage the leaf buds were seen in; it outweighs any model."""
+    stage = BudStage(tree=tree, code=code, on=on, by=by)
+    stage.full_clean()
+    stage.save()
+    record(by, "saw the buds of", tree, on=on, bbch=f"{code:02d}")
+    return stage
 
 
 def _save_pot(pot: Pot) -> Pot:

@@ -14,6 +14,7 @@ from wintering.people.models import User
 from wintering.people.services import record
 from wintering.stays.queries import trees_in_frame
 from wintering.trees.models import Tree
+from wintering.trees.services import see_buds
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,11 +76,12 @@ def _write(seen: Seen, *, at: datetime, by: User, walked: Round | None) -> Obser
         at=at,
         by=by,
         moisture=seen.moisture,
-        bud_stage=seen.bud_stage,
         note=seen.note.strip(),
     )
     observation.full_clean()
     observation.save()
+    if seen.bud_stage is not None:
+        see_buds(tree=seen.tree, code=seen.bud_stage, on=timezone.localdate(at), by=by)
     if seen.was_watered:
         Watering.objects.create(tree=seen.tree, round=walked, at=at, by=by)
     record(

@@ -1,0 +1,89 @@
+"""What is known of a tree's needs and limits, turned into what science asks for."""
+
+from datetime import date
+
+from wintering.science.dormancy import GENERAL_REQUIREMENT, ChillUnit, Requirement
+from wintering.science.evidence import Evidence
+from wintering.science.hardiness import RootClass, RootKill, RootLimits, root_class
+from wintering.trees.models import Evidence as Kind
+from wintering.trees.models import TaxonFact, Tree
+from wintering.trees.queries import Facts
+
+COLD_DORMANCY = "needs cold dormancy"
+# Root ages whose killing temperature speaks for an established tree.
+ESTABLISHED = {"", "mature", "not stated"}
+
+
+def requirement_of(facts: Facts) -> Requirement | None:
+    """The chill a tree's taxon needs; None where nothing says that it needs any.
+
+    A figure in a unit that is computed here, of the best kind there is and the highest
+    of that kind; else, for trees that need cold dormancy, the general published one.
+    """
+    figures = [fact for fact in facts.all("chilling_requirement") if _is_usable(fact)]
+    if figures:
+        best = [fact for fact in figures if fact.kind == figures[0].kind]
+        chosen = max(best, key=lambda fact: (_high(fact), fact.low))
+        return Requirement(
+            low=chosen.low,
+            high=_high(chosen),
+            unit=ChillUnit(chosen.unit),
+            source=_source(chosen),
+            evidence=Evidence(chosen.kind),
+        )
+    dormancy = facts.best("dormancy_class")
+    if dormancy and dormancy.value == COLD_DORMANCY:
+        return GENERAL_REQUIREMENT
+    return None
+
+
+def _is_usable(fact: TaxonFact) -> bool:
+    may_warn = fact.usable_as_limit is True or fact.kind == Kind.OWN
+    return may_warn and fact.unit in set(ChillUnit) and bool(fact.low)
+
+
+def _high(fact: TaxonFact) -> float:
+    return fact.low if fact.high is None else fact.high
+
+
+def _source(fact: TaxonFact) -> str:
+    parts = (fact.source, fact.qualifier, fact.address)
+    return "; ".join(part for part in parts if part)
+
+
+def root_limits_of(tree: Tree, facts: Facts, *, on: date) -> RootLimits:
+    """Limits of a tree's root zone on a day."""
+    return root_class(
+        _class(facts),
+        on=on,
+        last_root_work_on=tree.root_work_on,
+        root_kill=_kill(facts),
+    )
+
+
+def green_limits_of(
+    tree: Tree, facts: Facts, *, on: date, bud_stage: int | None
+) -> RootLimits | None:
+    """Limits of the air around green growth; None while none shows."""
+    limits = root_class(
+        _class(facts), on=on, last_root_work_on=tree.root_work_on, bud_stage=bud_stage
+    )
+    return limits if limits.root_class is RootClass.RE else None
+
+
+def _class(facts: Facts) -> RootClass | None:
+    fact = facts.best("root_class")
+    return RootClass(fact.value) if fact and fact.value in set(RootClass) else None
+
+
+def _kill(facts: Facts) -> RootKill | None:
+    """The mildest published figure for established roots that has an address."""
+    figures = [
+        fact
+        for fact in facts.limits("root_kill_temp")
+        if fact.low is not None and fact.root_age in ESTABLISHED and fact.address
+    ]
+    if not figures:
+        return None
+    mildest = max(figures, key=lambda fact: _high(fact))
+    return RootKill(_high(mildest), _source(mildest))

@@ -1,0 +1,153 @@
+"""Raising and clearing flags from what the readings say."""
+
+from collections.abc import Callable, Iterable
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from django.db import transaction
+from django.db.models import Model
+
+from wintering.climate.models import Sensor
+from wintering.climate.queries import last_readings_at
+from wintering.forecast.findings import (
+    Finding,
+    findings_of,
+    is_still_cold,
+    quiet_finding,
+)
+from wintering.forecast.models import Flag
+from wintering.forecast.queries.outlook import TreeOutlook, tree_outlooks
+from wintering.frames.models import Frame
+from wintering.people.services import record
+from wintering.stays.queries import trees_in_care, trees_in_frame
+from wintering.trees.models import Tree
+
+
+def judge_frames(*, at: datetime) -> list[Flag]:
+    """Judge every frame; see `judge_frame`. Returns all standing flags."""
+    for frame in Frame.objects.all():
+        judge_frame(frame=frame, at=at)
+    return list(Flag.objects.standing().select_related("tree", "frame"))
+
+
+@transaction.atomic
+def judge_frame(*, frame: Frame, at: datetime) -> list[Flag]:
+    """Raise, renew and clear the flags of a frame from readings before an instant.
+
+    A flag that goes on standing keeps its `since`. Nothing is predicted: without a
+    weather forecast the readings alone are judged. Returns the frame's standing flags.
+    """
+    # One judge at a time for a frame, so that no flag is raised twice.
+    Frame.objects.select_for_update().get(pk=frame.pk)
+    today = at.astimezone(ZoneInfo(frame.time_zone)).date()
+    in_care = trees_in_care(today).values("pk")
+    trees = list(
+        trees_in_frame(frame, today)
+        .filter(pk__in=in_care)
+        .select_related("taxon", "owner")
+    )
+    outlooks = tree_outlooks(trees, at)
+    found: dict[tuple[str, str, int], tuple[Model, Finding]] = {}
+    for tree in trees:
+        for finding in findings_of(outlooks[tree.pk]):
+            found[finding.kind, "tree", tree.pk] = (tree, finding)
+    for sensor, finding in _quiet(frame, at):
+        found[finding.kind, "sensor", sensor.pk] = (sensor, finding)
+    return _reconcile(frame, found, at=at, stays=_stays_cold(outlooks))
+
+
+def _quiet(frame: Frame, at: datetime) -> Iterable[tuple[Sensor, Finding]]:
+    # A sensor whose place is not known feeds no flag.
+    sensors = list(frame.sensors.exclude(place=Sensor.Place.UNKNOWN))
+    last = last_readings_at(sensors, before=at)
+    for sensor in sensors:
+        finding = quiet_finding(sensor, last.get(sensor.pk), at)
+        if finding:
+            yield sensor, finding
+
+
+def _stays_cold(outlooks: dict[int, TreeOutlook]) -> Callable[[Flag], bool]:
+    def stays(flag: Flag) -> bool:
+        is_cold = flag.kind == Flag.Kind.ROOTS_TOO_COLD
+        return (
+            is_cold
+            and flag.tree_id in outlooks
+            and is_still_cold(outlooks[flag.tree_id])
+        )
+
+    return stays
+
+
+def _reconcile(
+    frame: Frame,
+    found: dict[tuple[str, str, int], tuple[Model, Finding]],
+    *,
+    at: datetime,
+    stays: Callable[[Flag], bool],
+) -> list[Flag]:
+    standing = {_key(flag): flag for flag in _of_frame(frame, found)}
+    for key, flag in standing.items():
+        if key in found:
+            _renew(flag, found[key][1], frame, at)
+        elif stays(flag):
+            _renew(flag, None, frame, at)
+        else:
+            _clear(flag, at)
+    for key, (about, finding) in found.items():
+        if key not in standing:
+            _raise(about, finding, frame, at)
+    return list(Flag.objects.standing().filter(frame=frame))
+
+
+def _of_frame(
+    frame: Frame, found: dict[tuple[str, str, int], tuple[Model, Finding]]
+) -> Iterable[Flag]:
+    """Flags raised in this frame, and those that its trees brought from another."""
+    moved_in = [pk for _, about, pk in found if about == "tree"]
+    flags = Flag.objects.standing().select_related("tree", "sensor")
+    return [
+        *flags.filter(frame=frame),
+        *flags.exclude(frame=frame).filter(tree__in=moved_in),
+    ]
+
+
+def _key(flag: Flag) -> tuple[str, str, int]:
+    if flag.tree_id:
+        return flag.kind, "tree", flag.tree_id
+    return flag.kind, "sensor", flag.sensor_id
+
+
+def _raise(about: Model, finding: Finding, frame: Frame, at: datetime) -> None:
+    flag = Flag(
+        kind=finding.kind,
+        level=finding.level,
+        frame=frame,
+        tree=about if isinstance(about, Tree) else None,
+        sensor=about if isinstance(about, Sensor) else None,
+        since=finding.since,
+        judged_at=at,
+        evidence=finding.as_json,
+        advice=finding.advice,
+    )
+    flag.full_clean()
+    flag.save()
+    record(None, "was flagged", about, kind=flag.kind, level=flag.level, at=at)
+
+
+def _renew(flag: Flag, finding: Finding | None, frame: Frame, at: datetime) -> None:
+    """Keep a flag standing; without a new finding its evidence stays as it was."""
+    flag.judged_at, flag.frame = at, frame
+    if finding:
+        was = flag.level
+        flag.level, flag.advice = finding.level, finding.advice
+        flag.evidence = finding.as_json
+        if was != flag.level:
+            about = flag.tree or flag.sensor
+            record(None, "was flagged", about, kind=flag.kind, level=flag.level, at=at)
+    flag.save(update_fields=["judged_at", "frame", "level", "advice", "evidence"])
+
+
+def _clear(flag: Flag, at: datetime) -> None:
+    flag.cleared_at = at
+    flag.save(update_fields=["cleared_at"])
+    record(None, "was cleared of", flag.tree or flag.sensor, kind=flag.kind, at=at)
