@@ -42,6 +42,15 @@ class Stay(models.Model):
         blank=True,
         help_text="Who handed the tree over, if not the owner.",
     )
+    # A helper's check-in is a draft until a keeper has confirmed it.
+    confirmed_at = models.DateTimeField(null=True, blank=True)
+    confirmed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="stays_confirmed",
+    )
     agreed = models.TextField(
         blank=True, help_text="What was agreed beyond the agreement."
     )
