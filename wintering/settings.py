@@ -122,6 +122,8 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
         "timeout": 20,
         "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=NORMAL",
     }
+    # Tests use a file too: two people at once cannot be tried in memory.
+    DATABASES["default"]["TEST"] = {"NAME": str(DATA_DIR / "test.db")}
 
 AUTH_USER_MODEL = "people.User"
 AUTH_PASSWORD_VALIDATORS = [

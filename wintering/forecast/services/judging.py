@@ -8,7 +8,7 @@ from django.db import transaction
 from django.db.models import Model
 
 from wintering.climate.models import Sensor
-from wintering.climate.queries import last_readings_at
+from wintering.climate.queries import latest
 from wintering.forecast.findings import (
     Finding,
     findings_of,
@@ -59,9 +59,10 @@ def judge_frame(*, frame: Frame, at: datetime) -> list[Flag]:
 def _quiet(frame: Frame, at: datetime) -> Iterable[tuple[Sensor, Finding]]:
     # A sensor whose place is not known feeds no flag.
     sensors = list(frame.sensors.exclude(place=Sensor.Place.UNKNOWN))
-    last = last_readings_at(sensors, before=at)
+    last = latest(sensors, at)
     for sensor in sensors:
-        finding = quiet_finding(sensor, last.get(sensor.pk), at)
+        read = last.get(sensor.pk)
+        finding = quiet_finding(sensor, read.at if read else None, at)
         if finding:
             yield sensor, finding
 
