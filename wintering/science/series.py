@@ -192,7 +192,8 @@ def hourly_means(seconds: ArrayLike, value_c: ArrayLike) -> Hourly:
     if instants.size == 0:
         return Hourly.measured(0, np.empty(0))
     steps = np.diff(instants)
-    step_s = float(np.median(steps)) if steps.size else 0.0
+    # the lower median: a short series with a gap is not a slow one
+    step_s = int(np.sort(steps)[(steps.size - 1) // 2]) if steps.size else 0
     if SLOW_STEP_S < step_s <= SLOWEST_STEP_S:
         return _interpolated(instants, c)
     if step_s > SLOWEST_STEP_S or _divides_the_hour(steps):
@@ -201,11 +202,13 @@ def hourly_means(seconds: ArrayLike, value_c: ArrayLike) -> Hourly:
 
 
 def _divides_the_hour(steps: NDArray[np.int64]) -> bool:
+    """Whether one step, which divides the hour, makes up all others."""
     if steps.size == 0:
         return True
     values, counts = np.unique(steps, return_counts=True)
-    usual = values[np.argmax(counts)]
-    return bool(HOUR_S % usual == 0 and np.all(steps % usual == 0))
+    usual, count = values[np.argmax(counts)], counts.max()
+    beat = 2 * count >= steps.size and np.all(steps % usual == 0)
+    return bool(HOUR_S % usual == 0 and beat)
 
 
 def _plain_means(instants: NDArray[np.int64], c: NDArray[np.float64]) -> Hourly:
@@ -214,10 +217,12 @@ def _plain_means(instants: NDArray[np.int64], c: NDArray[np.float64]) -> Hourly:
 
 
 def _time_weighted(
-    instants: NDArray[np.int64], c: NDArray[np.float64], step_s: float
+    instants: NDArray[np.int64], c: NDArray[np.float64], step_s: int
 ) -> Hourly:
-    until = np.append(instants[1:], instants[-1] + round(step_s))
-    until = np.minimum(until, instants + HOLD_S)
+    last = instants[-1]
+    # no hour is made up beyond that of the last reading
+    end_of_all = min(last + step_s, (last // HOUR_S + 1) * HOUR_S)
+    until = np.minimum(np.append(instants[1:], end_of_all), instants + HOLD_S)
     # 90 minutes touch at most three clock hours
     hours = instants[:, np.newaxis] // HOUR_S + np.arange(3)
     begin = np.maximum(instants[:, np.newaxis], hours * HOUR_S)
