@@ -9,11 +9,13 @@ from datetime import UTC, date, datetime
 from itertools import count
 from typing import Any
 
+import numpy as np
 from PIL import Image
 
 from wintering.care.models import FeedToken, Observation, Round, Watering
 from wintering.clients.models import Agreement, Client
 from wintering.climate.models import Sensor
+from wintering.climate.services import store_readings
 from wintering.forecast.models import Flag
 from wintering.frames.models import Bench, Fitting, Frame, Microclimate, Module
 from wintering.people.models import User
@@ -183,6 +185,15 @@ def sensor(**fields: Any) -> Sensor:
     fields["frame"] = fields.get("frame") or (part.frame if part else frame())
     named = {"name": f"R{next(_numbers)}", "place": Sensor.Place.ROOT}
     return _saved(Sensor(**{**named, **fields}))
+
+
+def hours(sensor: Sensor, since: datetime, temperatures: Any) -> None:
+    """A reading on each hour from an instant on, in the sensor's own unit."""
+    thousandths = np.round(np.asarray(temperatures, dtype=float) * 1000).astype(
+        np.int32
+    )
+    seconds = int(since.timestamp()) + 3600 * np.arange(thousandths.size)
+    store_readings(sensor=sensor, seconds=seconds, thousandths=thousandths)
 
 
 def stay(**fields: Any) -> Stay:
