@@ -1,0 +1,72 @@
+"""Number texts into whole thousandths, exactly, and the units written beside them."""
+
+import re
+from decimal import ROUND_HALF_EVEN, Decimal
+
+from wintering.ingest.headings import unit_of
+
+EMPTY = 2**31  # above what 32 bits hold, so never a value
+BAD = 2**31 + 1
+
+_NOT_RECORDED = {
+    "", "nan", "na", "n/a", "n.a.", "#n/a", "null", "none", "nil", "-", "--", "---",
+    "*", "**", "***", "?", "missing",
+}  # fmt: skip
+# Numbers that stand for 'not recorded' in weather and logger files (from memory).
+_STAND_INS = {
+    Decimal(text) for text in ("-9999", "-999", "-999.9", "-9999.9", "-99999")
+}
+_NUMBER = re.compile(
+    r"(?P<number>[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[+-]?\d{1,2})?)"
+    r"\s*(?P<unit>[^\d\s.,+-].*)?",
+    re.IGNORECASE | re.ASCII,
+)
+_LONGEST = 40  # characters; no reading is longer
+_REMEMBERED = 200_000  # texts; a logger writes far fewer different ones
+
+
+class NumberCells(dict[str, int]):
+    """Each text met so far and its value in thousandths, or EMPTY, or BAD.
+
+    `units` holds what was written behind the numbers, '' for nothing, each with the
+    first text that had it.
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.units: dict[str, str] = {}
+
+    def __missing__(self, text: str) -> int:
+        value = self._value(text.strip())
+        if len(self) > _REMEMBERED:
+            self.clear()
+        self[text] = value
+        return value
+
+    def _value(self, text: str) -> int:
+        if text.lower() in _NOT_RECORDED:
+            return EMPTY
+        match = _NUMBER.fullmatch(text.replace("\u2212", "-"))
+        if match is None or len(text) > _LONGEST:
+            return BAD
+        unit = unit_of(match["unit"]) if match["unit"] else ""
+        if unit is None:
+            return BAD
+        number = Decimal(match["number"].replace(",", "."))
+        if number in _STAND_INS:
+            return EMPTY
+        thousandths = int((number * 1000).to_integral_value(ROUND_HALF_EVEN))
+        # The lowest 32-bit integer is left free for 'no value' in packed columns.
+        if abs(thousandths) >= 2**31:
+            return BAD
+        self.units.setdefault(unit, text)
+        return thousandths
+
+
+def looks_numeric(text: str) -> bool:
+    match = _NUMBER.fullmatch(text.strip().replace("\u2212", "-"))
+    return match is not None and len(text) <= _LONGEST
+
+
+def is_not_recorded(text: str) -> bool:
+    return text.strip().lower() in _NOT_RECORDED

@@ -1,0 +1,148 @@
+"""Local clock times into UTC, the repeated hour of autumn told apart by row order."""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta, timezone, tzinfo
+from functools import cache
+from zoneinfo import ZoneInfo, available_timezones
+
+import numpy as np
+from numpy.typing import NDArray
+
+Int64 = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+DAY_S = 86_400
+_OFFSET = re.compile(r"(?:UTC|GMT)?([+-])(\d{1,2})(?::?(\d\d))?", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """Seconds since 1970 in UTC, and what the local times were like."""
+
+    seconds: Int64
+    is_missing: Bools  # times that the clock skips in spring, so never showed
+
+
+def zone_of(text: str) -> tzinfo:
+    """An IANA name or an offset such as -05:00 as a zone; ValueError says what not."""
+    name = text.strip().replace("\u2212", "-")
+    if name.upper() in {"Z", "UTC", "GMT"}:
+        return UTC
+    match = _OFFSET.fullmatch(name)
+    if match:
+        minutes = int(match[2]) * 60 + int(match[3] or 0)
+        # The farthest offsets in use are -12:00 and +14:00.
+        if minutes <= 14 * 60 and int(match[3] or 0) < 60:
+            return timezone(timedelta(minutes=-minutes if match[1] == "-" else minutes))
+    elif name in _zone_names():
+        return ZoneInfo(name)
+    raise ValueError(
+        f"No time zone is called '{text}': write it like Europe/Oslo or -05:00."
+    )
+
+
+def to_utc(local: Int64, zone: tzinfo) -> Placed:
+    """Local clock times, in the order they were logged, as UTC.
+
+    local  seconds since 1970-01-01 00:00 on the local clock
+    """
+    early, late = _offsets(local, zone)
+    is_repeated = early > late
+    is_second = np.zeros(len(local), bool)
+    for start, stop in _runs(is_repeated, local):
+        is_second[start:stop] = _second_pass(local, start, stop)
+    seconds = local - np.where(is_second, late, early)
+    return Placed(seconds, early < late)
+
+
+def midnight(year: int, month: int, day: int, zone: tzinfo) -> int:
+    """Seconds since 1970 at which a local day begins."""
+    return int(datetime(year, month, day, tzinfo=zone).timestamp())
+
+
+def runs_backwards(local: Int64) -> bool:
+    """Whether a file has its newest rows first."""
+    steps = np.diff(local)
+    return int(np.sum(steps < 0)) > int(np.sum(steps > 0))
+
+
+@cache
+def _zone_names() -> frozenset[str]:
+    return frozenset(available_timezones())
+
+
+def _offsets(local: Int64, zone: tzinfo) -> tuple[Int64, Int64]:
+    """Seconds east of UTC for the first and second pass of each local time."""
+    days, of_day = np.unique(local // DAY_S, return_inverse=True)
+    at_day = _lookup(zone)
+    # Where neither end of a day nor the ends of its neighbours differ, nothing changes.
+    edges = np.array(
+        [[at_day(int(d) * DAY_S + s, 0) for s in (-7200, 0, DAY_S, DAY_S + 7200)]
+         for d in days],
+        np.int64,
+    ).reshape(len(days), 4)  # fmt: skip
+    early = edges[:, 1][of_day]
+    late = early.copy()
+    is_steady = np.all(edges == edges[:, :1], axis=1)[of_day]
+    changing = np.flatnonzero(~is_steady)
+    times, of_time = np.unique(local[changing], return_inverse=True)
+    for fold, offsets in ((0, early), (1, late)):
+        found = np.array([at_day(int(t), fold) for t in times], np.int64)
+        if len(changing):
+            offsets[changing] = found[of_time]
+    return early, late
+
+
+def _lookup(zone: tzinfo) -> Callable[[int, int], int]:
+    epoch = datetime(1970, 1, 1)  # noqa: DTZ001 - a local clock has no zone yet
+
+    def offset_s(local_s: int, fold: int) -> int:
+        at = (epoch + timedelta(seconds=local_s)).replace(tzinfo=zone, fold=fold)
+        offset = at.utcoffset()
+        assert offset is not None, "every zone here is aware"
+        return int(offset.total_seconds())
+
+    return offset_s
+
+
+def _runs(chosen: Bools, local: Int64) -> list[tuple[int, int]]:
+    """Unbroken runs of chosen rows that belong to one night."""
+    at = np.flatnonzero(chosen)
+    if not len(at):
+        return []
+    is_new = (np.diff(at) > 1) | (np.abs(np.diff(local[at])) > DAY_S)
+    starts = np.concatenate([[0], np.flatnonzero(is_new) + 1])
+    stops = np.concatenate([starts[1:], [len(at)]])
+    return [
+        (int(at[a]), int(at[b - 1]) + 1) for a, b in zip(starts, stops, strict=True)
+    ]
+
+
+def _second_pass(local: Int64, start: int, stop: int) -> Bools:
+    """Which rows of a repeated hour were logged after the clock was put back."""
+    times = local[start:stop]
+    back = np.flatnonzero(np.diff(times) < 0)
+    if len(back):
+        return np.arange(len(times)) > back[0]
+    if _comes_in_pairs(times) and not _was_paired_before(local, start):
+        return np.arange(len(times)) % 2 == 1
+    # Only one pass was logged: the one that joins on to its neighbours in time.
+    before = local[start] - local[start - 1] if start else np.inf
+    after = local[stop] - local[stop - 1] if stop < len(local) else np.inf
+    return np.full(len(times), bool(before > after))
+
+
+def _comes_in_pairs(times: Int64) -> bool:
+    """Every time twice, one right after the other: hourly, or sorted afterwards."""
+    return (
+        len(times) % 2 == 0
+        and bool(np.all(times[0::2] == times[1::2]))
+        and bool(np.all(np.diff(times[0::2]) > 0))
+    )
+
+
+def _was_paired_before(local: Int64, start: int) -> bool:
+    """Whether rows come twice anyway, outside the repeated hour."""
+    return start >= 2 and local[start - 1] == local[start - 2]

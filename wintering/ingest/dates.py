@@ -1,0 +1,151 @@
+"""Which number of a written date is the day, and dates into counted days."""
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Literal
+
+import numpy as np
+
+from wintering.ingest.refusals import LogQuestion, LogRefused
+from wintering.ingest.stamps import (
+    CERTAIN,
+    TWO_DIGITS,
+    UNREADABLE,
+    YEAR_LAST,
+    Int64,
+    date_parts,
+    full_year,
+)
+
+Order = Literal["dmy", "mdy", "ymd"]
+
+NO_DAY = -(10**6)  # no such date; far from any day since 1970
+# Own choice: wide enough for a logger whose clock was never set.
+_FIRST_YEAR, _LAST_YEAR = 1970, 2199
+ORDER_NAMES = {"dmy": "day first", "mdy": "month first", "ymd": "year first"}
+_ORDERS: dict[int, tuple[Order, ...]] = {
+    YEAR_LAST: ("dmy", "mdy"),
+    TWO_DIGITS: ("dmy", "mdy", "ymd"),
+}
+
+
+def day_of(key: int, order: Order | None) -> int:
+    """Days since 1970-01-01 of a date as written, or NO_DAY."""
+    if key == UNREADABLE:
+        return NO_DAY
+    kind, first, middle, last = date_parts(key)
+    if kind == CERTAIN:
+        year, month, day = first, middle, last
+    else:
+        assert order is not None, "settle_order names an order for such dates"
+        if order not in _ORDERS[kind]:
+            return NO_DAY
+        at = {letter: (first, middle, last)[i] for i, letter in enumerate(order)}
+        year, month, day = at["y"], at["m"], at["d"]
+        if kind == TWO_DIGITS:
+            year = int(full_year(np.int64(year)))
+    if not _FIRST_YEAR <= year <= _LAST_YEAR:
+        return NO_DAY
+    try:
+        return date(year, month, day).toordinal() - date(1970, 1, 1).toordinal()
+    except ValueError:
+        return NO_DAY
+
+
+def days_of(keys: Int64, order: Order | None) -> Int64:
+    """Days since 1970-01-01 of each date as written; NO_DAY where there is none."""
+    unique, place = np.unique(keys, return_inverse=True)
+    days = [day_of(int(key), order) for key in unique]
+    return np.array(days, np.int64)[place]
+
+
+def settle_order(
+    keys: Int64, *, name: str, given: Order | None, remembered: Order | None
+) -> Order | None:
+    """The order of the file's dates, from its own values where they can tell.
+
+    None where every date says itself what it is.
+    """
+    unsure = [int(k) for k in np.unique(keys) if k >= 10**12]
+    if not unsure:
+        return None
+    kinds = {date_parts(key)[0] for key in unsure}
+    possible = [o for o in ("dmy", "mdy", "ymd") if all(o in _ORDERS[k] for k in kinds)]
+    days = {order: [day_of(key, order) for key in unsure] for order in possible}
+    if given is not None:
+        return _checked(given, days, unsure, name)
+    best = max(_readable(days[order]) for order in possible)
+    winners = [order for order in possible if _readable(days[order]) == best]
+    if kinds == {TWO_DIGITS}:
+        winners = _years_are_rare(winners, unsure)
+    _refuse_contradiction(winners, days, unsure, name)
+    if len(winners) == 1 or len({tuple(days[order]) for order in winners}) == 1:
+        return winners[0]
+    if remembered in winners:
+        return remembered
+    meanings = " or ".join(ORDER_NAMES[order] for order in winners)
+    raise LogQuestion(
+        f"{name} has dates such as {_written(unsure[0])} that could be {meanings}; "
+        "say which.",
+        about="date_order",
+    )
+
+
+def _readable(days: Sequence[int]) -> int:
+    return sum(day != NO_DAY for day in days)
+
+
+def _checked(
+    given: Order, days: dict[Order, list[int]], unsure: list[int], name: str
+) -> Order:
+    """The order that a person gave, unless the file speaks only against it."""
+    mine = days.get(given, [NO_DAY] * len(unsure))
+    against = [
+        key
+        for i, key in enumerate(unsure)
+        if mine[i] == NO_DAY and any(days[order][i] != NO_DAY for order in days)
+    ]
+    supporting = any(
+        mine[i] != NO_DAY and all(days[o][i] == NO_DAY for o in days if o != given)
+        for i in range(len(unsure))
+    )
+    if against and not supporting:
+        raise LogRefused(
+            f"{name} has dates such as {_written(against[0])}, which cannot be read "
+            f"{ORDER_NAMES[given]}; expected another date order."
+        )
+    return given
+
+
+def _refuse_contradiction(
+    winners: list[Order], days: dict[Order, list[int]], unsure: list[int], name: str
+) -> None:
+    """Two dates that need different orders leave no order to guess."""
+    for other in days:
+        if other in winners:
+            continue
+        for i, key in enumerate(unsure):
+            if days[other][i] != NO_DAY and all(days[w][i] == NO_DAY for w in winners):
+                raise LogQuestion(
+                    f"{name} has dates such as {_written(key)}, which are not "
+                    f"{ORDER_NAMES[winners[0]]} like others; say which order holds.",
+                    about="date_order",
+                )
+
+
+def _years_are_rare(winners: list[Order], unsure: list[int]) -> list[Order]:
+    """A log holds fewer years than days: the number that changes least is the year."""
+    firsts = {date_parts(key)[1] for key in unsure}
+    lasts = {date_parts(key)[3] for key in unsure}
+    if len(firsts) < len(lasts):
+        return [order for order in winners if order == "ymd"] or winners
+    if len(lasts) < len(firsts):
+        return [order for order in winners if order != "ymd"] or winners
+    return winners
+
+
+def _written(key: int) -> str:
+    kind, first, middle, last = date_parts(key)
+    if kind == CERTAIN:
+        return f"{first:04}-{middle:02}-{last:02}"
+    return f"{first:02}/{middle:02}/{last:0{4 if kind == YEAR_LAST else 2}}"

@@ -1,0 +1,175 @@
+"""How a log file is written, found out from its first part.
+
+Only general ways of writing are known here, never one maker's: text in columns set
+apart by one sign, perhaps lines before the columns' headings, and times in one
+column or in two.
+"""
+
+import csv
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from wintering.ingest.cells import looks_numeric
+from wintering.ingest.columns import Column, describe_columns
+from wintering.ingest.encoding import decoded, encoding_of
+from wintering.ingest.refusals import LogRefused
+from wintering.ingest.times import TimeColumns, find_times
+
+HEAD_BYTES = 128 * 1024
+_SAMPLE_LINES = 400
+_DELIMITERS = ("\t", ";", ",")
+_UTC_OFFSET = re.compile(
+    r"(?<![a-z])(?:utc|gmt)(?![a-z])\s*(?:([+-])\s*(\d{1,2})(?::?(\d\d))?)?",
+    re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Dialect:
+    """Everything about how a file is written that its first part shows."""
+
+    encoding: str
+    delimiter: str
+    width: int
+    heading: tuple[str, ...] | None
+    first_line: int  # of the readings, the file's first line being 1
+    times: TimeColumns
+    offset_min: int | None  # stated in the time column's heading
+    columns: tuple[Column, ...]
+    unit_column: int | None  # a column that holds nothing but units
+
+    @property
+    def temperatures(self) -> tuple[Column, ...]:
+        return tuple(c for c in self.columns if c.quantity == "temperature")
+
+
+def sniff(head: bytes, name: str) -> Dialect:
+    """Find out how a log is written from its first bytes (HEAD_BYTES will do)."""
+    if not head.strip(b"\xef\xbb\xbf\xff\xfe \t\r\n\0\x1a"):
+        raise LogRefused(
+            f"{name} is empty; expected lines of text with a time and temperatures."
+        )
+    encoding = encoding_of(head, name)
+    text = decoded(head, encoding).replace("\r\n", "\n").replace("\r", "\n")
+    lines = text.split("\n")
+    if len(head) >= HEAD_BYTES and len(lines) > 1:
+        lines.pop()  # cut off in the middle
+    lines = lines[:_SAMPLE_LINES]
+    best: tuple[int, str, TimeColumns, list[list[str]]] | None = None
+    for delimiter in _DELIMITERS:
+        rows = split_lines(lines, delimiter)
+        times = find_times(rows)
+        if times and (best is None or len(times.rows) > best[0]):
+            best = (len(times.rows), delimiter, times, rows)
+    if best is None:
+        raise LogRefused(_no_times(name, lines))
+    _, delimiter, times, rows = best
+    return _dialect(encoding, delimiter, times, rows, name)
+
+
+def split_lines(lines: Sequence[str], delimiter: str) -> list[list[str]]:
+    """Lines into cells; a quotation mark without its fellow does not swallow lines."""
+    if not any('"' in line for line in lines):
+        return [line.rstrip("\r\n").split(delimiter) for line in lines]
+    return [_split(line.rstrip("\r\n"), delimiter) for line in lines]
+
+
+def _split(line: str, delimiter: str) -> list[str]:
+    if '"' not in line:
+        return line.split(delimiter)
+    if line.count('"') % 2:
+        return line.replace('"', "").split(delimiter)
+    try:
+        return next(csv.reader([line], delimiter=delimiter, skipinitialspace=True))
+    except csv.Error:  # a cell longer than the module takes
+        return line.split(delimiter)
+
+
+def _dialect(
+    encoding: str,
+    delimiter: str,
+    times: TimeColumns,
+    rows: list[list[str]],
+    name: str,
+) -> Dialect:
+    readings = [rows[i] for i in times.rows]
+    width = Counter(_filled(row) for row in readings).most_common(1)[0][0]
+    above = _rows_above(rows, times.rows[0])
+    names_at = _names_row(above, times.date)
+    heading = None if names_at is None else [cell.strip() for cell in above[names_at]]
+    if heading and _filled(heading) < width:
+        _refuse_narrow_heading(heading, readings, width, name)
+    width = max(width, len(heading or ()))
+    units_below = [] if names_at is None else above[names_at + 1 :]
+    columns, unit_column = describe_columns(
+        heading, units_below, readings, times, width
+    )
+    offset = _offset_in(heading[times.date]) if heading else None
+    return Dialect(
+        encoding=encoding,
+        delimiter=delimiter,
+        width=width,
+        heading=tuple(heading) if heading else None,
+        first_line=times.rows[0] + 1,
+        times=times,
+        offset_min=offset,
+        columns=columns,
+        unit_column=unit_column,
+    )
+
+
+def _filled(row: Sequence[str]) -> int:
+    """How many cells a row has, not counting empty ones at its end."""
+    return max((i + 1 for i, cell in enumerate(row) if cell.strip()), default=0)
+
+
+def _rows_above(rows: list[list[str]], first: int) -> list[list[str]]:
+    """The unbroken rows of several cells right above the readings."""
+    start = first
+    while start > 0 and _filled(rows[start - 1]) > 1:
+        start -= 1
+    return rows[start:first]
+
+
+def _names_row(above: list[list[str]], time_index: int) -> int | None:
+    """Of several heading rows, the fullest that names the time; else the first."""
+    fullest = max(map(_filled, above), default=0)
+    fits = [i for i, row in enumerate(above) if _filled(row) == fullest > time_index]
+    for i in fits:
+        if re.search(
+            r"time|date|stamp|zeit|datum|heure|hora", above[i][time_index], re.I
+        ):
+            return i
+    return fits[0] if fits else None
+
+
+def _refuse_narrow_heading(
+    heading: list[str], readings: list[list[str]], width: int, name: str
+) -> None:
+    extra = [c for row in readings for c in row[_filled(heading) :] if c.strip()]
+    if all(looks_numeric(cell) for cell in extra):
+        raise LogRefused(
+            f"{name} names {_filled(heading)} columns but its rows have {width} cells; "
+            "expected as many: decimal commas need semicolons, tabs or quotation marks "
+            "between the columns."
+        )
+
+
+def _offset_in(heading: str) -> int | None:
+    """Minutes east of UTC that the time column's heading states."""
+    match = _UTC_OFFSET.search(heading.replace("\u2212", "-"))
+    if match is None:
+        return None
+    minutes = int(match[2] or 0) * 60 + int(match[3] or 0)
+    return -minutes if match[1] == "-" else minutes
+
+
+def _no_times(name: str, lines: list[str]) -> str:
+    shown = next((line.strip() for line in lines if line.strip()), "")
+    shown = "".join(c if c.isprintable() else " " for c in shown[:60])
+    return (
+        f"{name} has no time column: its first line is '{shown}'; expected a column "
+        "of dates and times such as 2024-11-30 14:00."
+    )
