@@ -33,7 +33,6 @@ def _secret_key() -> str:
     if given:
         return given
     path = DATA_DIR / "secret_key"
-    DATA_DIR.mkdir(parents=True, exist_ok=True, mode=0o700)
     try:
         with path.open("x", encoding="ascii") as file:
             path.chmod(0o600)
@@ -42,6 +41,18 @@ def _secret_key() -> str:
         pass
     return path.read_text(encoding="ascii").strip()
 
+
+def _make_data_folder() -> None:
+    try:
+        DATA_DIR.mkdir(parents=True, exist_ok=True, mode=0o700)
+    except OSError as error:
+        raise ImproperlyConfigured(
+            f"The data folder {DATA_DIR} cannot be made ({error.strerror}). "
+            "Set WINTERING_DATA to a folder that can be written to."
+        ) from error
+
+
+_make_data_folder()
 
 DEBUG = _flag("WINTERING_DEBUG")
 SECRET_KEY = _secret_key()
