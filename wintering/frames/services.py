@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.text import slugify
 
-from wintering.frames.models import Bench, Frame, Microclimate, Module
+from wintering.frames.models import Bench, Fitting, Frame, Microclimate, Module
 from wintering.people.models import User
 from wintering.people.services import record
 
@@ -40,6 +40,18 @@ def add_microclimate(
 
 
 @transaction.atomic
+def add_fitting(*, frame: Frame, by: User, **fields: Any) -> Fitting:
+    """Enter something that stays where it is, such as the door or the heater."""
+    _keeper_only(by)
+    fitting = Fitting(frame=frame, **fields)
+    fitting.full_clean()
+    _stay_inside(fitting, f"The {fitting.get_kind_display()}")
+    fitting.save()
+    record(by, "fitted", fitting, kind=fitting.get_kind_display())
+    return fitting
+
+
+@transaction.atomic
 def add_bench(
     *,
     frame: Frame,
@@ -56,7 +68,7 @@ def add_bench(
     _keeper_only(by)
     bench = Bench(frame=frame, **fields)
     bench.full_clean()
-    _stay_inside(bench)
+    _stay_inside(bench, f"Bench {bench.name}")
     bench.save()
     columns, rows = int(bench.width_cm // module_cm), int(bench.depth_cm // module_cm)
     if columns == 0 or rows == 0:
@@ -111,16 +123,16 @@ def _row_letter(row: int, rows: int) -> str:
     return ascii_lowercase[row - 1]
 
 
-def _stay_inside(bench: Bench) -> None:
-    frame = bench.frame
+def _stay_inside(thing: Bench | Fitting, name: str) -> None:
+    frame = thing.frame
     if (
-        bench.x_cm < 0
-        or bench.y_cm < 0
-        or bench.x_cm + bench.width_cm > frame.width_cm
-        or bench.y_cm + bench.depth_cm > frame.depth_cm
+        thing.x_cm < 0
+        or thing.y_cm < 0
+        or thing.x_cm + thing.width_cm > frame.width_cm
+        or thing.y_cm + thing.depth_cm > frame.depth_cm
     ):
         raise ValidationError(
-            f"Bench {bench.name} reaches out of the frame, which is "
+            f"{name} reaches out of the frame, which is "
             f"{frame.width_cm:g} × {frame.depth_cm:g} cm inside."
         )
 

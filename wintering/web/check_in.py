@@ -1,0 +1,255 @@
+"""A check-in as one page types it: all parts judged at once, kept all or nothing."""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.core.files import File
+from django.db import transaction
+from django.utils import timezone
+
+from wintering.clients.models import Client
+from wintering.clients.queries import clients_for
+from wintering.clients.services import add_client, unused_mark
+from wintering.people.models import User
+from wintering.science.winter import Winter
+from wintering.stays.models import Stay
+from wintering.stays.services import check_in_tree, receive_tree
+from wintering.trees.models import Pot, Taxon, Tree
+from wintering.trees.photos import add_photo
+from wintering.trees.queries import facts_of
+from wintering.trees.services import change_tree, pot_up
+from wintering.web.forms.check_in import (
+    ExceptionsForm,
+    KnownPotForm,
+    KnownTreeForm,
+    PhotoForm,
+    PotForm,
+    TaxonForm,
+    TreeForm,
+    WhoForm,
+    client_words,
+)
+from wintering.web.forms.conditions import ConditionForm
+from wintering.web.forms.stays import StayForm
+
+# The classes of dormancy that a cold frame cannot give.
+NOT_FOR_THE_FRAME = {"must stay frost-free", "no dormancy"}
+
+Typed = Mapping[str, Any] | None
+
+
+class CheckIn:
+    """The parts that every check-in has."""
+
+    tree: Tree | None = None
+
+    def __init__(self, *, by: User, typed: Typed, files: Typed) -> None:
+        self.by = by
+        today = {"since": timezone.localdate()}
+        self.parts: dict[str, forms.BaseForm] = {
+            "exceptions": ExceptionsForm(typed, by=by),
+            "condition": ConditionForm(typed, prefix="found"),
+            "stay": StayForm(typed, by=by, prefix="stay", initial=today),
+            "photo": PhotoForm(typed, files),
+        }
+
+    def is_valid(self) -> bool:
+        """Judge every part, so that all refusals show at once."""
+        for part in self.parts.values():
+            part.is_valid()
+        self._judge_taxon()
+        self._judge_number()
+        return not self.has_refusals
+
+    @property
+    def has_refusals(self) -> bool:
+        return any(part.errors for part in self.parts.values())
+
+    def save(self, photo: File | None) -> Stay | None:
+        """Keep it; what a service refuses is shown above the form."""
+        try:
+            with transaction.atomic():
+                return self._save(photo)
+        except ValidationError as refusal:
+            self.parts["exceptions"].add_error(None, refusal.messages)
+            return None
+
+    @property
+    def typed(self) -> dict[str, dict[str, Any]]:
+        """What was typed, part by part; a part that was not asked for is empty."""
+        return {
+            name: getattr(part, "cleaned_data", {}) for name, part in self.parts.items()
+        }
+
+    def _client(self) -> Client | None:
+        raise NotImplementedError
+
+    def _taxon(self) -> Taxon | None:
+        raise NotImplementedError
+
+    def _save(self, photo: File | None) -> Stay:
+        raise NotImplementedError
+
+    def _judge_taxon(self) -> None:
+        taxon = self._taxon()
+        sentence = cold_refusal(taxon) if taxon else ""
+        if not sentence or self._says("to_heated_place"):
+            return
+        if self.by.is_keeper:
+            self._ask("to_heated_place", sentence)
+        else:
+            self._refuse(f"{sentence} Ask the keeper before taking it.")
+
+    def _judge_number(self) -> None:
+        client, since = self._client(), self.typed["stay"].get("since")
+        sentence = self._beyond(client, since) if client and since else ""
+        if sentence and not self._says("beyond_agreement"):
+            self._ask("beyond_agreement", sentence)
+
+    def _beyond(self, client: Client, since: date) -> str:
+        return beyond_agreement(client, Winter.of(since), by=self.by)
+
+    def _says(self, exception: str) -> bool:
+        return bool(self.typed["exceptions"].get(exception))
+
+    def _ask(self, exception: str, sentence: str) -> None:
+        self.parts["exceptions"].add_error(exception, sentence)
+
+    def _refuse(self, sentence: str) -> None:
+        self.parts["exceptions"].add_error(None, sentence)
+
+    def _stay(self) -> dict[str, Any]:
+        """The stay's fields, with what was said aloud noted in what was agreed."""
+        stay = dict(self.typed["stay"])
+        client, taxon = self._client(), self._taxon()
+        notes = [stay["agreed"]]
+        if self._says("beyond_agreement") and client:
+            notes.append(self._beyond(client, stay["since"]))
+        if self._says("to_heated_place") and taxon:
+            notes.append(f"Goes to a heated place. {cold_refusal(taxon)}")
+        stay["agreed"] = "\n".join(note for note in notes if note)
+        return stay
+
+
+class NewTreeCheckIn(CheckIn):
+    """A tree that has not been here before."""
+
+    def __init__(
+        self, *, by: User, typed: Typed, files: Typed, owner: Client | None = None
+    ) -> None:
+        super().__init__(by=by, typed=typed, files=files)
+        named = {"client": client_words(owner)} if owner else None
+        clients = clients_for(by)
+        self.parts["who"] = WhoForm(typed, by=by, clients=clients, initial=named)
+        self.parts["taxon"] = TaxonForm(typed)
+        self.parts["tree"] = TreeForm(typed, prefix="tree")
+        self.parts["pot"] = PotForm(typed, prefix="pot")
+
+    def _client(self) -> Client | None:
+        return self.typed["who"].get("known")
+
+    def _taxon(self) -> Taxon | None:
+        return self.typed["taxon"].get("taxon")
+
+    def _save(self, photo: File | None) -> Stay:
+        stay = self._stay()
+        return receive_tree(
+            client=self._client() or self._new_client(),
+            on=stay.pop("since"),
+            by=self.by,
+            tree={**self.typed["tree"], "taxon": self._taxon()},
+            pot=self.typed["pot"],
+            stay=stay,
+            condition=self.typed["condition"],
+            photo=photo,
+        )
+
+    def _new_client(self) -> Client:
+        who = self.typed["who"]
+        return add_client(
+            name=who["new_name"],
+            mark=unused_mark(who["new_name"]),
+            phone=who.get("new_phone", ""),
+            email=who.get("new_email", ""),
+            by=self.by,
+        )
+
+
+class KnownTreeCheckIn(CheckIn):
+    """A tree that comes back: its measures are checked, its pot perhaps changed."""
+
+    def __init__(self, *, by: User, typed: Typed, files: Typed, tree: Tree) -> None:
+        super().__init__(by=by, typed=typed, files=files)
+        self.tree = tree
+        self.pot: Pot | None = tree.pots.filter(until=None).first()
+        unknown = {"root_work_unknown": tree.root_work_on is None}
+        self.parts["tree"] = KnownTreeForm(
+            typed, prefix="tree", instance=tree, initial=unknown
+        )
+        if self.pot is None or (typed and typed.get("pot-is_other_pot")):
+            self.parts["pot"] = KnownPotForm(typed, prefix="pot")
+        else:
+            self.parts["pot"] = KnownPotForm(prefix="pot")
+
+    def _client(self) -> Client | None:
+        return self.tree.owner
+
+    def _taxon(self) -> Taxon | None:
+        return self.tree.taxon
+
+    def _save(self, photo: File | None) -> Stay:
+        stay = self._stay()
+        on = stay.pop("since")
+        # The form has written on its own copy: the event needs what stood before.
+        tree = Tree.objects.get(pk=self.tree.pk)
+        change_tree(tree=tree, by=self.by, **self.typed["tree"])
+        if self.parts["pot"].is_bound:
+            size = dict(self.typed["pot"])
+            size.pop("is_other_pot")
+            pot_up(tree=tree, on=on, by=self.by, **size)
+        if photo:
+            add_photo(tree=tree, file=photo, by=self.by)
+        return check_in_tree(
+            tree=tree,
+            client=tree.owner,
+            on=on,
+            by=self.by,
+            condition=self.typed["condition"],
+            **stay,
+        )
+
+
+def cold_refusal(taxon: Taxon) -> str:
+    """Why a taxon cannot winter in the frame, with its source; empty where it can."""
+    fact = facts_of([taxon.pk])[taxon.pk].best("dormancy_class")
+    if fact is None or fact.value not in NOT_FOR_THE_FRAME:
+        return ""
+    return (
+        f"{taxon} cannot winter in a cold frame: {fact.value} "
+        f"({fact.get_kind_display()}: {fact.source})."
+    )
+
+
+def beyond_agreement(client: Client, winter: Winter, *, by: User) -> str:
+    """What to say of one more tree than was agreed; empty where it is within."""
+    agreement = client.agreements.filter(winter=winter.start_year).first()
+    brought = client.stays.filter(winter=winter.start_year).values("tree").distinct()
+    count = brought.count()
+    if agreement is None or count < agreement.trees_agreed:
+        return ""
+    if not by.is_keeper:
+        return f"One more tree than agreed for {winter}: needs an addendum."
+    return (
+        f"{agreement.trees_agreed} agreed for {winter}, this would be the "
+        f"{ordinal(count + 1)}: needs an addendum."
+    )
+
+
+def ordinal(number: int) -> str:
+    ending = {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+    if number % 100 in {11, 12, 13}:
+        ending = "th"
+    return f"{number}{ending}"

@@ -1,0 +1,83 @@
+"""Serve the pages on this machine, and judge the frames in the background."""
+
+import logging
+import threading
+from argparse import ArgumentParser
+from collections.abc import Callable
+from datetime import datetime
+from typing import Any
+
+import waitress
+from django.core.management.base import BaseCommand, CommandError
+from django.db import close_old_connections, connection
+from django.db.migrations.executor import MigrationExecutor
+from django.utils import timezone
+
+from wintering.forecast.services import judge_frames
+from wintering.wsgi import application
+
+logger = logging.getLogger(__name__)
+
+JUDGE_EVERY_S = 15 * 60
+
+
+class Command(BaseCommand):
+    help = "Serve the pages on this machine and judge the frames every 15 minutes."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--port", type=int, default=8000)
+        parser.add_argument(
+            "--host",
+            default="127.0.0.1",
+            help="The address to listen at; 0.0.0.0 lets the whole network in.",
+        )
+
+    def handle(self, *, host: str, port: int, **options: Any) -> None:
+        refuse_missing_migrations()
+        try:
+            server = waitress.create_server(application, host=host, port=port)
+        except OSError as error:
+            raise CommandError(
+                f"{host}:{port} cannot be served ({error.strerror}): choose another "
+                "with --port."
+            ) from error
+        self.stdout.write(f"Serving at http://{host}:{port}/ - stop with Ctrl-C.")
+        with_judging(server.run)
+        server.close()
+
+
+def refuse_missing_migrations() -> None:
+    executor = MigrationExecutor(connection)
+    if executor.migration_plan(executor.loader.graph.leaf_nodes()):
+        raise CommandError(
+            "The database does not have the newest tables: run "
+            "'python3 manage.py migrate' first."
+        )
+
+
+def with_judging(serve: Callable[[], None]) -> None:
+    """Serve, judging the frames beside it for as long as it runs."""
+    stop = threading.Event()
+    judging = threading.Thread(target=judge_until, args=[stop], name="judging")
+    judging.start()
+    try:
+        serve()
+    finally:
+        stop.set()
+        judging.join()
+
+
+def judge_until(stop: threading.Event, every_s: float = JUDGE_EVERY_S) -> None:
+    while True:
+        judge_once(timezone.now())
+        close_old_connections()
+        if stop.wait(every_s):
+            return
+
+
+def judge_once(at: datetime) -> None:
+    try:
+        judge_frames(at=at)
+    except Exception:
+        # The pages go on whatever one judgement meets; the next one tries again.
+        logger.exception("the frames could not be judged at %s", at)
