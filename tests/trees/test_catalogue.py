@@ -100,7 +100,7 @@ def test_every_published_fact_has_an_address():
 
 
 def test_the_catalogue_holds_no_keepers_own_value():
-    assert [named(f) for f in FACTS if f["kind"] == "keeper's own"] == []
+    assert [named(f) for f in FACTS if f["kind"] == Evidence.OWN] == []
 
 
 def test_ranges_are_in_order_and_numbers_where_they_are_numbers():

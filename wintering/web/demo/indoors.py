@@ -20,10 +20,10 @@ from wintering.web.demo.shaping import (
     told,
 )
 
-# October to April [°C]; October is not in the story, and its January root zone (0.1)
-# is raised by the mild spell put in here.
+# October to April [°C]. October is not in the story; January's root zone (0.1 there) is
+# raised by the mild spell that is put in here.
 AIR_MEAN_C = (9.0, 4.0, 1.6, 0.9, 2.1, 4.4, 8.1)
-ROOT_MEAN_C = (8.3, 3.4, 1.2, 0.45, 1.0, 3.3, 7.0)
+ROOT_MEAN_C = (8.3, 3.4, 1.2, 0.3, 1.0, 3.3, 7.0)
 GROUND_MEAN_C = (10.6, 8.6, 6.3, 4.6, 3.6, 3.4, 4.5)
 
 # Heat loss without and with the night blanket and the heat that air, pots and soil
@@ -79,7 +79,7 @@ ROOT_FREEZE = (
     (step_of(1, 21, 11), -1.3),
     (step_of(1, 21, 14), -0.2),
     (step_of(1, 21, 15), 0.0),
-    (step_of(1, 26, 12), 0.0),
+    (step_of(1, 28, 0), 0.0),
 )
 
 

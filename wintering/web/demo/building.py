@@ -1,0 +1,85 @@
+"""Building the demo's frames from their description."""
+
+from typing import Any
+
+from wintering.frames.models import Frame, Microclimate, Module
+from wintering.frames.services import (
+    add_bench,
+    add_fitting,
+    add_frame,
+    add_microclimate,
+)
+from wintering.people.models import User
+from wintering.web.demo.story import Story
+
+MODULE_CM = 45
+OUTLET = "outlet floor"
+
+
+def build_frame(described: dict[str, Any], *, story: Story, by: User) -> Frame:
+    """A frame with its microclimates, ruled benches and fittings."""
+    frame = add_frame(
+        name=described["name"],
+        kind=described["kind"],
+        width_cm=described["width_cm"],
+        depth_cm=described["depth_cm"],
+        north_deg=described["north_deg"],
+        time_zone=story.told["time_zone"],
+        notes=story.words(described["notes"]),
+        by=by,
+    )
+    parts = _microclimates(frame, described["microclimates"], by)
+    for bench in described["benches"]:
+        _bench(frame, dict(bench), parts, by)
+    for fitting in described["fittings"]:
+        add_fitting(frame=frame, by=by, **fitting)
+    return frame
+
+
+def module_at(label: str) -> Module:
+    return Module.objects.select_related("bench__frame").get(label=label)
+
+
+def _microclimates(
+    frame: Frame, described: list[dict[str, Any]], by: User
+) -> dict[str, Microclimate]:
+    whole = frame.microclimates.get()  # every frame begins with one
+    parts = {
+        part["name"]: add_microclimate(
+            frame=frame, name=part["name"], offset_k=part["offset_k"], by=by
+        )
+        for part in described
+    }
+    for part in described:
+        # Two may follow each other: one has the air sensor, one the root sensor.
+        if part["follows"]:
+            parts[part["name"]].follows = parts[part["follows"]]
+            parts[part["name"]].full_clean()
+            parts[part["name"]].save(update_fields=["follows"])
+    whole.delete()
+    return parts
+
+
+def _bench(
+    frame: Frame, described: dict[str, Any], parts: dict[str, Microclimate], by: User
+) -> None:
+    first_column = described.pop("first_column")
+    ordinary = parts[described.pop("microclimate")]
+    by_outlet = set(described.pop("outlet_columns", []))
+    bench = add_bench(
+        frame=frame,
+        by=by,
+        module_cm=MODULE_CM,
+        microclimate_of=lambda column, _: (
+            parts[OUTLET] if column + first_column - 1 in by_outlet else ordinary
+        ),
+        **described,
+    )
+    # Labels count along the frame, not along the bench. Backwards, so that none is
+    # ever given twice.
+    for module in bench.modules.order_by("-column"):
+        label = f"{bench.name}-{module.column + first_column - 1:02d}"
+        module.label = label + module.label.removeprefix(
+            f"{bench.name}-{module.column:02d}"
+        )
+        module.save(update_fields=["label"])
