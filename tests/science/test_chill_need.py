@@ -141,6 +141,11 @@ def test_with_gaps_it_is_not_known_rather_than_guessed():
     assert "336 hours are missing" in found.because
 
 
+def test_a_need_that_gaps_may_hide_is_possibly_met():
+    assert _outlook(*[3.0] * 40, *[NAN] * 2).met == "possibly"
+    assert _outlook(*[3.0] * 54, *[NAN] * 2).met == "possibly"
+
+
 def test_gaps_that_change_nothing_leave_the_risk_known():
     found = _outlook(*[NAN] * 3, *[10.0] * 60)
     assert (found.at_risk, found.reliable) == (True, True)

@@ -168,6 +168,14 @@ def test_what_is_fixed_a_day_after_frost_is_ordinary_chill():
     assert at_the_limit.released_after_frost == 0
 
 
+@pytest.mark.parametrize(("unknown_h", "counts"), [(23, True), (24, False)])
+def test_what_comes_out_of_frost_is_told_apart_for_a_day(unknown_h, counts):
+    c = [*[-8.0] * 240, *[np.nan] * unknown_h, 5.0]
+    found = portions(c)
+    assert found.total[-1] > 3
+    assert (found.released_after_frost > 3) == counts
+
+
 def test_fifty_sensors_over_a_winter_take_less_than_a_tenth_of_a_second():
     winters = np.stack([_winter(seed, 5856) for seed in range(50)], axis=1)
 

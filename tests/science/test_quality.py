@@ -38,6 +38,8 @@ def test_a_single_reading_far_from_both_neighbours_is_a_spike():
 
 def test_a_jump_of_just_fifteen_kelvin_is_no_spike():
     assert _judged(4.1, 19.1, 4.1) == [GOOD, GOOD, GOOD]
+    assert _judged(4.1, 19.1, 4.0) == [GOOD, GOOD, GOOD]
+    assert _judged(4.0, 19.1, 4.1) == [GOOD, GOOD, GOOD]
 
 
 def test_a_jump_that_stays_is_no_spike():

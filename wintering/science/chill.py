@@ -193,11 +193,15 @@ def totals(hourly: Hourly) -> ChillTotals:
         gap_hours=gap_hours,
         chill_hours_0_7=in_band,
         chill_hours_below_7=int(chill_hours_below_7(c).sum()),
-        utah=float(utah(c).sum()),
-        utah_positive=float(utah_positive(c).sum()),
-        portions=float(low[-1]) if c.size else 0.0,
-        gdh_linear=float(gdh_linear(c).sum()),
-        gdh_curvilinear=float(gdh_curvilinear(c).sum()),
+        utah=_total(utah(c)),
+        utah_positive=_total(utah_positive(c)),
+        portions=_total(low[-1:]),
+        gdh_linear=_total(gdh_linear(c)),
+        gdh_curvilinear=_total(gdh_curvilinear(c)),
         chill_hours_0_7_high=in_band + gap_hours,
-        portions_high=float(high[-1]) if c.size else 0.0,
+        portions_high=_total(high[-1:]),
     )
+
+
+def _total(amounts: NDArray[np.float64]) -> float:
+    return round(float(amounts.sum()), DECIMALS)
