@@ -52,7 +52,7 @@ def to_utc(local: Int64, zone: tzinfo) -> Placed:
     is_repeated = early > late
     is_second = np.zeros(len(local), bool)
     for start, stop in _runs(is_repeated, local):
-        is_second[start:stop] = _second_pass(local, start, stop)
+        is_second[start:stop] = _second_pass(local, early - late, start, stop)
     seconds = local - np.where(is_second, late, early)
     return Placed(seconds, early < late)
 
@@ -120,7 +120,7 @@ def _runs(chosen: Bools, local: Int64) -> list[tuple[int, int]]:
     ]
 
 
-def _second_pass(local: Int64, start: int, stop: int) -> Bools:
+def _second_pass(local: Int64, repeated_s: Int64, start: int, stop: int) -> Bools:
     """Which rows of a repeated hour were logged after the clock was put back."""
     times = local[start:stop]
     back = np.flatnonzero(np.diff(times) < 0)
@@ -128,10 +128,19 @@ def _second_pass(local: Int64, start: int, stop: int) -> Bools:
         return np.arange(len(times)) > back[0]
     if _comes_in_pairs(times) and not _was_paired_before(local, start):
         return np.arange(len(times)) % 2 == 1
-    # Only one pass was logged: the one that joins on to its neighbours in time.
-    before = local[start] - local[start - 1] if start else np.inf
-    after = local[stop] - local[stop - 1] if stop < len(local) else np.inf
-    return np.full(len(times), bool(before > after))
+    # Only one pass was logged: the one that stands the usual step from its neighbours.
+    usual, repeated = _usual_step(local), int(repeated_s[start])
+    before = local[start] - local[start - 1] if start else None
+    after = local[stop] - local[stop - 1] if stop < len(local) else None
+    if_first = (before == usual) + (after is not None and after + repeated == usual)
+    if_second = (before is not None and before + repeated == usual) + (after == usual)
+    return np.full(len(times), if_second > if_first)
+
+
+def _usual_step(local: Int64) -> int:
+    steps = np.diff(local)
+    steps, counts = np.unique(steps[steps > 0], return_counts=True)
+    return int(steps[np.argmax(counts)]) if len(steps) else 0
 
 
 def _comes_in_pairs(times: Int64) -> bool:

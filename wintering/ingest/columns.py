@@ -51,7 +51,8 @@ def describe_columns(
         )
         unit = next(iter(stated)) if len(stated) == 1 else None
         quantity = quantity_of(title, unit)
-        if sum(map(looks_numeric, cells)) < len(cells) / 2:
+        is_text = sum(map(looks_numeric, cells)) < len(cells) / 2
+        if unit is None and is_text:
             quantity = "other"
         found.append(Column(index, title, quantity, unit, frozenset(stated)))
     unit_column = unit_columns[0] if len(unit_columns) == 1 else None

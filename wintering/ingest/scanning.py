@@ -253,5 +253,5 @@ class _Table:
 
 def _shown(text: str) -> str:
     """A cell short enough, and plain enough, to stand in a sentence."""
-    plain = "".join(c if c.isprintable() else " " for c in text.strip())
+    plain = "".join(c if c.isprintable() else " " for c in text).strip()
     return plain if len(plain) <= 40 else f"{plain[:40]}…"

@@ -99,9 +99,9 @@ def _dialect(
     above = _rows_above(rows, times.rows[0])
     names_at = _names_row(above, times.date)
     heading = None if names_at is None else [cell.strip() for cell in above[names_at]]
-    if heading and _filled(heading) < width:
-        _refuse_narrow_heading(heading, readings, width, name)
-    width = max(width, len(heading or ()))
+    if heading:
+        _refuse_other_width(heading, readings, width, name)
+    width = max(width, len(heading) if heading else max(map(_filled, readings)))
     units_below = [] if names_at is None else above[names_at + 1 :]
     columns, unit_column = describe_columns(
         heading, units_below, readings, times, width
@@ -145,15 +145,18 @@ def _names_row(above: list[list[str]], time_index: int) -> int | None:
     return fits[0] if fits else None
 
 
-def _refuse_narrow_heading(
+def _refuse_other_width(
     heading: list[str], readings: list[list[str]], width: int, name: str
 ) -> None:
-    extra = [c for row in readings for c in row[_filled(heading) :] if c.strip()]
-    if all(looks_numeric(cell) for cell in extra):
+    """Headings must stand above their own columns, or values get the wrong name."""
+    named = _filled(heading)
+    extra = [c for row in readings for c in row[named:] if c.strip()]
+    is_narrow = named < width and all(looks_numeric(cell) for cell in extra)
+    if is_narrow or named > max(map(len, readings)):
         raise LogRefused(
-            f"{name} names {_filled(heading)} columns but its rows have {width} cells; "
-            "expected as many: decimal commas need semicolons, tabs or quotation marks "
-            "between the columns."
+            f"{name} names {named} columns but its rows have {width} cells; expected "
+            "as many: commas inside a cell, decimal ones too, need another sign "
+            "between the columns, or quotation marks."
         )
 
 

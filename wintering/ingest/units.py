@@ -10,9 +10,9 @@ from wintering.ingest.headings import UNIT_NAMES, Unit, unit_of
 from wintering.ingest.refusals import LogQuestion, LogRefused
 from wintering.ingest.scanning import NO_VALUE, Scan
 
-# A column that never says its unit is taken for °C while its values speak for it:
-# anything that never falls below 20, or rises above 45, may be °F or K. Own choice,
-# after the advice to ask about 20 to 50 in trade practice.
+# A column that never says its unit is taken for °C while its values speak for it: what
+# hardly falls below 20, or rises above 45 other than by a spike, may be °F or K. Own
+# choice: 20 to 50 is where the two are mixed up in practice.
 _LOW_C, _HIGH_C = 20_000, 45_000
 
 
@@ -76,7 +76,8 @@ def _taken_for_celsius(scanned: Scan, which: int) -> Settled:
     column = scanned.columns[which]
     values = scanned.values[which]
     values = values[values != NO_VALUE]
-    if len(values) and (values.min() >= _LOW_C or np.median(values) > _HIGH_C):
+    usual = np.percentile(values, [5, 95]) if len(values) else (0, 0)
+    if usual[0] >= _LOW_C or usual[1] > _HIGH_C:
         low, high = values.min() / 1000, values.max() / 1000
         raise LogQuestion(
             f"{scanned.name}: column {column.name} does not say its unit and holds "
