@@ -53,7 +53,7 @@ def chill_hours_0_7(c: ArrayLike) -> NDArray[np.float64]:
     c  hourly temperature [°C], any shape
 
     Bennett 1949, California Agriculture 3(11):9,12, as in extension use ('between 32
-    and 45 °F'); that both ends count is our own choice.
+    and 45 °F'); that both ends count is own choice.
     """
     hours = _hours(c)
     return ((hours >= 0.0) & (hours <= CHILL_LIMIT_C)).astype(np.float64)

@@ -77,7 +77,7 @@ GENERAL_REQUIREMENT = Requirement(
     source=(
         "Fallback for a tree without a figure of its own: six to eight weeks below "
         "40 °F (4.4 °C) for container stock, Rutgers NJAES FS528 (2015); counted as "
-        "days with a mean at or below 4.4 °C, which is our own choice"
+        "days with a mean at or below 4.4 °C, which is own choice"
     ),
     evidence=Evidence.PUBLISHED,
 )
@@ -187,14 +187,14 @@ def chill_outlook(
     if passed > so_far.low.size:
         raise ValueError("The chill by day ends before yesterday: sum it up to today.")
     days_left = max(0, (planned_exit - today).days)
-    now = _at(so_far, passed)
-    pace = _pace(so_far, passed)
+    now, pace = _at(so_far, passed), _pace(so_far, passed)
     projected = pace and Bracket(
         now.low + pace.low * days_left, now.high + pace.high * days_left
     )
-    hours = int(so_far.hours[passed - 1]) if passed > 0 else 0
-    missing = int(so_far.missing_hours[passed - 1]) if passed > 0 else 0
-    at_risk = _at_risk(requirement, now, projected)
+    hours, missing = (
+        int(count[passed - 1]) if passed > 0 else 0
+        for count in (so_far.hours, so_far.missing_hours)
+    )
     return ChillOutlook(
         requirement=requirement,
         so_far=now,
@@ -203,7 +203,7 @@ def chill_outlook(
         planned_exit=planned_exit,
         days_left=days_left,
         needed_per_day=_needed_per_day(requirement.low - now.low, days_left),
-        at_risk=at_risk,
+        at_risk=_at_risk(requirement, now, projected),
         met=_met(requirement, now),
         hours=hours,
         missing_hours=missing,

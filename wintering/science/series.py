@@ -184,7 +184,7 @@ def hourly_means(seconds: ArrayLike, value_c: ArrayLike) -> Hourly:
     the readings, taken at the hours, those without a reading marked as bridged; across
     more than three missing hours no line is drawn. A longer step: the hours with a
     reading. The published models ask for hourly means (Fresh Quarterly 13, 2021); the
-    rules for irregular and slow loggers are our own choice.
+    rules for irregular and slow loggers are own choice.
     """
     at, c = _pair(seconds, value_c)
     number = ~np.isnan(c)

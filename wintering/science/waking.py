@@ -111,7 +111,7 @@ def wake_outlook(
     W = thermal time / warmth asked for, both sums from the start of chill, because a
     frame can be warm in December. That chill and warmth count side by side is after
     Cannell & Smith 1983 and Murray, Cannell & Smith 1989; to use the quotient as an
-    alarm is our own choice. W never falls by itself.
+    alarm is own choice. W never falls by itself.
     """
     means = daily_means(hourly, days)
     heat, chilled = thermal_time(means), chill_days(means)
