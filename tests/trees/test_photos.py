@@ -14,7 +14,7 @@ pytestmark = pytest.mark.django_db
 
 
 def phone_picture(*, size=(400, 200), orientation=1, place=False):
-    """A JPEG as a phone writes it: turned, dated, and with the place it was taken at."""
+    """A JPEG as a phone writes it: turned, dated, with the place it was taken at."""
     exif = Image.Exif()
     exif[0x0112] = orientation
     exif.get_ifd(0x8769)[0x9003] = "2024:10:05 10:30:00"
