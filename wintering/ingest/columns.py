@@ -105,6 +105,7 @@ def _unique_names(heading: list[str] | None, width: int) -> list[str]:
     names = []
     for index in range(width):
         name = heading[index] if heading and index < len(heading) else ""
+        name = "".join(c if c.isprintable() else " " for c in name).strip()
         name = name or f"column {index + 1}"
         names.append(f"{name} (column {index + 1})" if name in names else name)
     return names
