@@ -1,0 +1,132 @@
+"""What is written down on a round, pot by pot, with gloves on."""
+
+from datetime import datetime
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+
+from wintering.care.models import Observation
+from wintering.care.services import Seen
+from wintering.trees.models import Tree
+
+# BBCH codes: Meier (ed.) 2001, BBCH Monograph, 2nd ed.; the wording is from memory.
+BUD_STAGES = [
+    ("", "not looked"),
+    (0, "00 dormant"),
+    (1, "01 swelling begins"),
+    (3, "03 swelling ends"),
+    (7, "07 burst begins, green just seen"),
+    (9, "09 green tips"),
+    (10, "10 leaves part"),
+    (11, "11 first leaf unfolded"),
+]
+Moisture = Observation.Moisture
+# In the order of a gloved hand: what is found most comes first.
+SEEN = [
+    (Moisture.DRY, "dry"),
+    (Moisture.MOIST, "moist"),
+    (Moisture.WET, "wet"),
+    (Moisture.FROZEN, "frozen"),
+    (Moisture.NOT_CHECKED, "could not check"),
+]
+LOCAL = "%Y-%m-%dT%H:%M"
+
+
+class WhenField(forms.DateTimeField):
+    """An instant on the person's own clock."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        widget = forms.DateTimeInput({"type": "datetime-local"}, format=LOCAL)
+        super().__init__(widget=widget, input_formats=[LOCAL, f"{LOCAL}:%S"], **kwargs)
+
+    def clean(self, value: object) -> datetime | None:
+        at = super().clean(value)
+        if at and at > timezone.now():
+            raise ValidationError("That lies ahead: write down what has happened.")
+        return at
+
+
+class SeenForm(forms.Form):
+    """One tree; what is left open says nothing of it."""
+
+    moisture = forms.ChoiceField(
+        choices=SEEN, required=False, widget=forms.RadioSelect, label="Root ball"
+    )
+    was_watered = forms.BooleanField(label="watered", required=False)
+    bud_stage = forms.TypedChoiceField(
+        label="Buds",
+        choices=BUD_STAGES,
+        required=False,
+        coerce=int,
+        empty_value=None,
+    )
+    note = forms.CharField(required=False, max_length=2000)
+
+    def __init__(self, *args: Any, tree: Tree | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.tree = tree
+
+    def clean(self) -> None:
+        is_answered = "moisture" in self.errors or self.cleaned_data.get("moisture")
+        if self.says_something and not is_answered:
+            self.add_error(
+                "moisture", "Say how the root ball was, or 'could not check'."
+            )
+        if self.cleaned_data.get("moisture") == Moisture.NOT_CHECKED and (
+            self.cleaned_data.get("was_watered")
+        ):
+            self.add_error(
+                "moisture", "A pot that could not be checked was not watered either."
+            )
+
+    @property
+    def says_something(self) -> bool:
+        answers = self.cleaned_data
+        return bool(
+            answers.get("moisture")
+            or answers.get("was_watered")
+            or answers.get("note")
+            or answers.get("bud_stage") is not None
+        )
+
+    @property
+    def is_open(self) -> bool:
+        """Whether what is folded away holds something."""
+        return bool(self["note"].value() or self["bud_stage"].value() or self.errors)
+
+    def seen(self, tree: Tree) -> Seen:
+        return Seen(tree=tree, **self.cleaned_data)
+
+
+class RoundForm(forms.Form):
+    at = WhenField(label="Walked")
+    is_rest_checked = forms.BooleanField(
+        label="Rest of the frame checked, nothing to note", required=False
+    )
+    note = forms.CharField(
+        label="Note on the round",
+        required=False,
+        widget=forms.Textarea({"rows": 2}),
+        help_text="Vents, snow, traps, smell, door.",
+    )
+
+
+class CheckForm(SeenForm):
+    """One tree, outside any round."""
+
+    at = WhenField(label="Looked at")
+
+    field_order = ("moisture", "was_watered", "bud_stage", "note", "at")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["moisture"].required = True
+        self.fields["moisture"].error_messages["required"] = (
+            "Say how the root ball was, or 'could not check'."
+        )
+
+    def seen(self, tree: Tree) -> Seen:
+        answers = {k: v for k, v in self.cleaned_data.items() if k != "at"}
+        return Seen(tree=tree, **answers)
