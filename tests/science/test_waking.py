@@ -123,16 +123,21 @@ def test_three_days_are_mild_by_their_mean_where_the_sun_bakes_a_frame():
     assert found.crossings[WakeLevel.WATCH].on == START + timedelta(days=32)
 
 
-def test_degree_hours_raise_the_guard_only_above_a_hundred_and_fifty():
-    # at 5.5 °C an hour gives 1: 150 on the seventh day's sixth hour
+def test_degree_hours_of_three_days_raise_the_guard_only_above_a_hundred_and_fifty():
+    # at 6.6 °C an hour gives 2.1, so three days give 151.2; at 6.5 °C they give 144
     cold = [2.0] * 30
-    assert _outlook(*cold, *[5.5] * 6, requirement=FORTY_COLD_DAYS).guard is None
-    found = _outlook(*cold, *[5.5] * 7, requirement=FORTY_COLD_DAYS)
-    assert found.crossings[WakeLevel.WATCH].on == START + timedelta(days=36)
+    assert _outlook(*cold, *[6.5] * 30, requirement=FORTY_COLD_DAYS).guard is None
+    found = _outlook(*cold, *[6.6] * 3, requirement=FORTY_COLD_DAYS)
+    assert found.crossings[WakeLevel.WATCH].on == START + timedelta(days=32)
     assert found.guard == (
-        "By 6 November more than 150 growing degree hours came together after three "
+        "By 2 November 3 days brought more than 150 growing degree hours after three "
         "quarters of the lowest chill requirement."
     )
+
+
+def test_a_mild_frame_does_not_gather_the_guard_over_weeks():
+    found = _outlook(*[2.0] * 30, *[5.0] * 90, requirement=FORTY_COLD_DAYS)
+    assert (found.level, found.guard) == (None, None)
 
 
 def test_gaps_do_not_arm_the_guard_late():

@@ -46,8 +46,9 @@ three quarters of it peach no longer lost chill to 12 days at 23 °C (Couvillon 
 1985, JASHS 110:579-581)."""
 
 GUARD_MEAN_C, GUARD_MEAN_DAYS, GUARD_GDH = 8.0, 3, 150.0
-"""Three days with a mean above 8 °C, or more than 150 growing degree hours by the
-straight line since the guard was armed: own choice."""
+"""Three days with a mean above 8 °C, or with more than 150 growing degree hours by the
+straight line: own choice. Within three days, because over weeks every frame that is not
+frozen gathers so many."""
 
 
 @dataclass(frozen=True)
@@ -172,7 +173,7 @@ def _guard(
     first = int(armed[0]) + 1
     mild = _first_mild_spell(means[first:])
     gdh = days.sums(gdh_linear(hourly.window(days.first_hour, days.end_hour).c))
-    warm = np.flatnonzero(np.cumsum(gdh[first:]) > GUARD_GDH)
+    warm = np.flatnonzero(_running_sum(gdh[first:], GUARD_MEAN_DAYS) > GUARD_GDH)
     found = [
         spell for spell in (mild, warm[0] if warm.size else None) if spell is not None
     ]
@@ -182,7 +183,8 @@ def _guard(
     what = (
         f"the mean of {GUARD_MEAN_DAYS} days was above {GUARD_MEAN_C:.0f} °C"
         if mild is not None and first + mild == day
-        else f"more than {GUARD_GDH:.0f} growing degree hours came together"
+        else f"{GUARD_MEAN_DAYS} days brought more than {GUARD_GDH:.0f} growing "
+        "degree hours"
     )
     return (
         f"By {days.day(day).day} {days.day(day):%B} {what} after three quarters of the "
@@ -197,3 +199,10 @@ def _first_mild_spell(means: NDArray[np.float64]) -> int | None:
     spans = np.lib.stride_tricks.sliding_window_view(means, GUARD_MEAN_DAYS)
     mild = np.flatnonzero(spans.mean(axis=1) > GUARD_MEAN_C)
     return int(mild[0]) + GUARD_MEAN_DAYS - 1 if mild.size else None
+
+
+def _running_sum(values: NDArray[np.float64], count: int) -> NDArray[np.float64]:
+    """Sum of each value and those just before it, so many in all."""
+    sums = np.cumsum(values)
+    sums[count:] -= sums[:-count].copy()
+    return sums
