@@ -1,8 +1,23 @@
 """Addresses of the pages."""
 
-from django.urls import path
+from django.urls import path, re_path
 
-from wintering.web.views import health, signing, today
+from wintering.web.views import (
+    check_in,
+    clients,
+    climate,
+    flags,
+    frames,
+    health,
+    photos,
+    places,
+    rounds,
+    signing,
+    stays,
+    taxa,
+    today,
+    trees,
+)
 
 app_name = "web"
 urlpatterns = [
@@ -10,4 +25,56 @@ urlpatterns = [
     path("sign-in/", signing.sign_in, name="sign-in"),
     path("sign-out/", signing.sign_out, name="sign-out"),
     path("healthz", health.health, name="health"),
+    path("trees/", trees.tree_list, name="tree-list"),
+    path("trees/new/", trees.tree_new, name="tree-new"),
+    path("trees/<str:number>/", trees.tree_detail, name="tree-detail"),
+    path("trees/<str:number>/edit/", trees.tree_edit, name="tree-edit"),
+    path("trees/<str:number>/photos/", trees.tree_photo, name="tree-photo"),
+    path("taxa/choices/", taxa.taxon_choices, name="taxon-choices"),
+    path("taxa/<int:pk>/", taxa.taxon_detail, name="taxon-detail"),
+    re_path(r"^photos/(?P<pk>\d+)/(?P<size>small|large)/$", photos.photo, name="photo"),
+    path("stays/", stays.stay_list, name="stay-list"),
+    path("stays/check-in/", check_in.check_in, name="check-in"),
+    path("stays/<int:pk>/", stays.stay_detail, name="stay-detail"),
+    path("stays/<int:pk>/checked-in/", check_in.check_in_done, name="check-in-done"),
+    path("stays/<int:pk>/confirm/", stays.confirm, name="stay-confirm"),
+    path("stays/<int:pk>/check-out/", stays.check_out, name="check-out"),
+    path("clients/", clients.client_list, name="client-list"),
+    path("clients/add/", clients.client_add, name="client-add"),
+    path("clients/<int:pk>/", clients.client_detail, name="client-detail"),
+    path("clients/<int:pk>/edit/", clients.client_edit, name="client-edit"),
+    path(
+        "clients/<int:pk>/agreement/<int:winter>/",
+        clients.client_agreement,
+        name="client-agreement",
+    ),
+    path("frames/", frames.frame_list, name="frame-list"),
+    path("frames/add/", frames.frame_add, name="frame-add"),
+    path("frames/<slug:slug>/", frames.frame_detail, name="frame-detail"),
+    path("frames/<slug:slug>/bench/", frames.bench_add, name="bench-add"),
+    path(
+        "frames/<slug:slug>/microclimate/",
+        frames.microclimate_add,
+        name="microclimate-add",
+    ),
+    path(
+        "frames/<slug:slug>/microclimate/<int:pk>/",
+        frames.microclimate_edit,
+        name="microclimate-edit",
+    ),
+    path("frames/<slug:slug>/fitting/", frames.fitting_add, name="fitting-add"),
+    path("trees/<str:number>/place/", places.tree_place, name="tree-place"),
+    path("trees/<str:number>/check/", rounds.tree_check, name="tree-check"),
+    path("rounds/", rounds.round_list, name="round-list"),
+    path("rounds/new/", rounds.round_new, name="round-new"),
+    path("rounds/<int:pk>/", rounds.round_detail, name="round-detail"),
+    path("forecast/", flags.forecast, name="forecast"),
+    path("climate/", climate.climate, name="climate"),
+    path("climate/<int:pk>/", climate.sensor_detail, name="sensor-detail"),
+    path("climate/<int:pk>/edit/", climate.sensor_edit, name="sensor-edit"),
+    path(
+        "climate/<int:pk>/readings.csv",
+        climate.sensor_readings,
+        name="sensor-readings",
+    ),
 ]

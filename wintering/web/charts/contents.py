@@ -75,6 +75,7 @@ class Chart:
     """Everything that one drawing shows.
 
     include  values that the axis must reach whatever the series do, such as 0
+    summary  what the drawing says; empty: the extremes of each series in sentences
     """
 
     title: str
@@ -90,6 +91,7 @@ class Chart:
     events: tuple[Event, ...] = ()
     include: tuple[float, ...] = ()
     decimals: int = 1
+    summary: str = ""
 
     def __post_init__(self) -> None:
         assert self.since < self.until, "a chart covers some time"

@@ -112,7 +112,7 @@ def draw(chart: Chart) -> Drawing:
     rows = len({mark.y for mark in events})
     return Drawing(
         title=chart.title,
-        summary=_summary(chart),
+        summary=chart.summary or _summary(chart),
         unit=chart.unit,
         decimals=chart.decimals,
         columns=COLUMNS,

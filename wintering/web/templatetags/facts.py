@@ -9,30 +9,31 @@ from wintering.web.templatetags.units import MINUS, temperature
 
 register = template.Library()
 
+# In the order in which a keeper asks.
 ATTRIBUTE_NAMES = {
-    "advised_storage_min": "Coldest storage advised",
-    "budbreak_order": "Order of budbreak",
-    "chill_days_threshold": "Chill days before warmth tells",
-    "chilling_optimum": "Chill for the fullest budbreak",
-    "chilling_requirement": "Chill needed",
     "dormancy_class": "Winter rest",
-    "exit_group": "Order of spring exit, a first",
-    "forcing_requirement": "Warmth to budbreak",
-    "note": "Note",
+    "chilling_requirement": "Chill needed",
+    "chilling_optimum": "Chill for the fullest budbreak",
     "root_class": "Root class",
-    "root_hardiness_class": "Root hardiness in words",
     "root_kill_temp": "Roots killed at",
     "root_survival_range": "Roots survived down to",
+    "root_hardiness_class": "Root hardiness in words",
+    "zone_limit_temp": "Top survives to about",
+    "usda_zone_min": "Coldest hardiness zone (USDA)",
+    "usda_zone_max": "Warmest hardiness zone (USDA)",
+    "advised_storage_min": "Coldest storage advised",
+    "winter_light": "Light in winter",
+    "wake_rank": "Wake rank, 1 first to 5 last",
+    "budbreak_order": "Order of budbreak",
+    "forcing_requirement": "Warmth to budbreak",
+    "chill_days_threshold": "Chill days before warmth tells",
+    "thermal_time_group": "Thermal time group",
     "thermal_time_a": "Thermal time to leaf growth, least (a)",
     "thermal_time_b": "Thermal time to leaf growth, added without chill (b)",
-    "thermal_time_group": "Thermal time group",
     "thermal_time_k": "Thermal time, fall with chill (k)",
     "thermal_time_r": "Thermal time, rate (r)",
-    "usda_zone_max": "Warmest hardiness zone (USDA)",
-    "usda_zone_min": "Coldest hardiness zone (USDA)",
-    "wake_rank": "Wake rank, 1 first to 5 last",
-    "winter_light": "Light in winter",
-    "zone_limit_temp": "Top survives to about",
+    "exit_group": "Order of spring exit, a first",
+    "note": "Note",
 }
 # Units that say nothing beside the attribute's name.
 SILENT_UNITS = {"class", "rank", "group"}
@@ -41,6 +42,22 @@ SILENT_UNITS = {"class", "rank", "group"}
 @register.filter
 def attribute_name(attribute: str) -> str:
     return ATTRIBUTE_NAMES.get(attribute, attribute.replace("_", " ").capitalize())
+
+
+def by_question(attribute: str) -> tuple[int, str]:
+    """Sorts attributes as a keeper asks for them, unforeseen ones last."""
+    known = list(ATTRIBUTE_NAMES)
+    place = known.index(attribute) if attribute in known else len(known)
+    return place, attribute
+
+
+@register.filter
+def kind_and_source(fact: TaxonFact) -> str:
+    """'published: list of a university'; a source that names its kind says it once."""
+    kind = fact.get_kind_display()
+    if fact.source.lower().startswith(fact.kind.lower()):
+        return fact.source
+    return f"{kind}: {fact.source}"
 
 
 @register.filter

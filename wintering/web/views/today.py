@@ -2,12 +2,25 @@
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from wintering.trees.queries import trees_for
+from wintering.web.tables.trees import tree_lines
+from wintering.web.today import today_of
+
+LINES_SHOWN = 30
 
 
 @require_safe
 def today(request: HttpRequest) -> HttpResponse:
-    context = {"tree_count": trees_for(request.user).count()}
-    return render(request, "web/today.html", context)
+    user, on = request.user, timezone.localdate()
+    trees = trees_for(user)
+    content = {
+        "on": on,
+        "today": today_of(user, timezone.now(), on),
+        "tree_count": trees.count(),
+        # A client's trees are few: they stand on the first page.
+        "lines": [] if user.is_staffing else tree_lines(trees[:LINES_SHOWN], user, on),
+    }
+    return render(request, "web/today.html", content)
