@@ -2,6 +2,15 @@
 
 import pytest
 
+from tests.real import left_out
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """One line that names what was not run here, and why."""
+    line = left_out()
+    if line:
+        terminalreporter.write_line(line)
+
 
 @pytest.fixture(autouse=True)
 def _quick_and_apart(settings, tmp_path):

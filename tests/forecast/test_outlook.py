@@ -239,3 +239,38 @@ class TestHorizon:
 
     def test_the_fixture_reaches_the_instant(self):
         assert START.timestamp() / 3600 + HOURS == AT.timestamp() / 3600
+
+
+class TestSeason:
+    def test_roots_are_looked_at_before_the_chill_begins(self, logged, stood):
+        logged(root=-6.0, hours=24 * 3)
+        outlook = tree_outlook(
+            stood(leaf_fall_on=None), datetime(2024, 10, 3, 6, tzinfo=UTC)
+        )
+        assert outlook.roots.lowest_c == -6.0
+
+    @pytest.mark.parametrize(
+        ("exit_on", "collected_on", "planned"),
+        [
+            (None, None, date(2025, 3, 1)),
+            (date(2025, 4, 5), None, date(2025, 4, 5)),
+            (date(2024, 4, 5), None, date(2025, 3, 1)),
+            (date(2025, 4, 5), date(2025, 2, 10), date(2025, 2, 10)),
+            (None, date(2025, 5, 17), date(2025, 3, 1)),
+        ],
+    )
+    def test_the_planned_exit_is_the_frames_or_the_first_of_march_or_the_collection(
+        self, logged, stood, exit_on, collected_on, planned
+    ):
+        frame = logged().frame
+        frame.exit_on = exit_on
+        frame.save()
+        owner = make.client()
+        tree = stood(owner=owner)
+        make.stay(tree=tree, client=owner, planned_until=collected_on)
+        assert tree_outlook(tree, AT).planned_exit == planned
+
+    def test_a_leaf_fall_that_lies_ahead_starts_nothing(self, logged, stood):
+        logged()
+        outlook = tree_outlook(stood(leaf_fall_on=date(2025, 2, 1)), AT)
+        assert outlook.chill_start == date(2024, 10, 1)

@@ -4,7 +4,7 @@ from django.core.exceptions import ValidationError
 from tests import make
 from wintering.frames.models import Bench, Frame
 from wintering.frames.queries import frames_for
-from wintering.frames.services import add_bench, add_frame
+from wintering.frames.services import add_bench, add_frame, follow
 
 pytestmark = pytest.mark.django_db
 
@@ -84,3 +84,22 @@ def test_a_client_sees_no_frame():
     make.frame()
     assert not frames_for(make.user(role="client"))
     assert frames_for(make.helper()).count() == 1
+
+
+def test_benches_above_each_other_can_agree_in_their_count():
+    keeper = make.keeper()
+    bench = ruled(a_frame(keeper), keeper, first_column=3, count_from="right")
+    assert [module.label for module in bench.modules.all()][:2] == ["N1-03f", "N1-03b"]
+    assert bench.modules.get(label="N1-03f").x_cm == 405
+    assert bench.modules.get(label="N1-12f").x_cm == 0
+
+
+def test_a_microclimate_follows_only_one_of_its_own_frame():
+    keeper, part = make.keeper(), make.microclimate()
+    other = make.microclimate(frame=part.frame)
+    assert (
+        follow(microclimate=part, follows=other, offset_k=-1.4, by=keeper).offset_k
+        == -1.4
+    )
+    with pytest.raises(ValidationError, match="its own frame"):
+        follow(microclimate=part, follows=make.microclimate(), offset_k=0, by=keeper)

@@ -7,12 +7,6 @@ from tests.real import REAL_DATA, left_out
 collect_ignore_glob = ["test_*.py"] if left_out() else []
 
 
-def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
-    line = left_out()
-    if line:
-        terminalreporter.write_line(line)
-
-
 @pytest.fixture(scope="session")
 def real_data() -> Path:
     """The folder of measured series."""

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 from wintering.climate.models import Sensor
 from wintering.climate.sources import Source
@@ -81,11 +82,12 @@ def _cold(outlook: TreeOutlook) -> Finding | None:
     risk, limits, sources = min(risks, key=lambda each: each[0].level != "act")
     is_act = risk.level == "act"
     where = outlook.place.label if outlook.place else "its place"
+    zone = ZoneInfo(outlook.place.frame.time_zone if outlook.place else "UTC")
     return Finding(
         kind=Flag.Kind.ROOTS_TOO_COLD,
         level=Flag.Level.TONIGHT if is_act else Flag.Level.WEEK,
         since=_instant(risk.lowest_hour),
-        evidence=tuple(_cold_evidence(risk, limits, sources, where)),
+        evidence=tuple(_cold_evidence(risk, limits, sources, where, zone)),
         advice=ACT_ADVICE if is_act else WATCH_ADVICE,
     )
 
@@ -102,18 +104,22 @@ WATCH_ADVICE = (
 
 
 def _cold_evidence(
-    risk: RootRisk, limits: RootLimits, sources: tuple[Source, ...], where: str
+    risk: RootRisk,
+    limits: RootLimits,
+    sources: tuple[Source, ...],
+    where: str,
+    zone: ZoneInfo,
 ) -> Iterator[Statement]:
     measured = "; ".join(map(str, sources))
     yield Statement(
         f"Coldest {limits.where} at {where} in the last 24 hours, "
-        f"{_words(risk.lowest_hour)}",
+        f"{_words(_instant(risk.lowest_hour), zone)}",
         round(risk.lowest_c, 1),
         "°C",
         measured,
     )
     yield Statement(
-        f"Latest {limits.where}, {_words(risk.latest_hour)}",
+        f"Latest {limits.where}, {_words(_instant(risk.latest_hour), zone)}",
         round(risk.latest_c, 1),
         "°C",
         measured,
@@ -244,7 +250,8 @@ def quiet_finding(
         evidence=(
             Statement(
                 f"Hours since the last reading of {sensor.name} "
-                f"({sensor.get_place_display()}), {last_at:%d %B %H:%M} UTC",
+                f"({sensor.get_place_display()}), "
+                f"{_words(last_at, ZoneInfo(sensor.frame.time_zone))}",
                 round(hours, 1),
                 "h",
                 "the log",
@@ -261,5 +268,7 @@ def _instant(hour: int) -> datetime:
     return datetime.fromtimestamp(hour * HOUR_S, UTC)
 
 
-def _words(hour: int) -> str:
-    return f"{_instant(hour):%d %B %H:%M} UTC"
+def _words(at: datetime, zone: ZoneInfo) -> str:
+    """An instant as the frame's own clock shows it."""
+    local = at.astimezone(zone)
+    return f"{local:%A} {local.day} {local:%B %H:%M %Z}"

@@ -31,6 +31,12 @@ class Frame(models.Model):
         default=0, help_text="Where north lies, clockwise from the top of the plan."
     )
     time_zone = models.CharField(max_length=64, validators=[validate_time_zone])
+    exit_on = models.DateField(
+        "planned exit",
+        null=True,
+        blank=True,
+        help_text="When trees are planned to leave it this winter; empty: 1 March.",
+    )
     # How this frame's log files were read last, so that nobody is asked twice.
     log_habits = models.JSONField(default=dict, blank=True, editable=False)
     notes = models.TextField(blank=True)

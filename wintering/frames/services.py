@@ -52,18 +52,35 @@ def add_fitting(*, frame: Frame, by: User, **fields: Any) -> Fitting:
 
 
 @transaction.atomic
+def follow(
+    *, microclimate: Microclimate, follows: Microclimate, offset_k: float, by: User
+) -> Microclimate:
+    """Let a microclimate take another's temperature, plus an offset."""
+    _keeper_only(by)
+    if follows.frame_id != microclimate.frame_id:
+        raise ValidationError("A microclimate follows one of its own frame.")
+    microclimate.follows, microclimate.offset_k = follows, offset_k
+    microclimate.full_clean()
+    microclimate.save(update_fields=["follows", "offset_k"])
+    record(by, "set", microclimate, follows=follows.name, offset_k=offset_k)
+    return microclimate
+
+
+@transaction.atomic
 def add_bench(
     *,
     frame: Frame,
     by: User,
     module_cm: float,
     microclimate_of: Callable[[int, int], Microclimate],
+    first_column: int = 1,
     **fields: Any,
 ) -> Bench:
     """Stand a bench in the frame and rule it in modules.
 
     module_cm        side of a module [cm]; what is left over at the end stays unruled
     microclimate_of  the microclimate of a module, by its column and row
+    first_column     what the count begins with, so that benches above each other agree
     """
     _keeper_only(by)
     bench = Bench(frame=frame, **fields)
@@ -77,8 +94,8 @@ def add_bench(
             f"{bench.width_cm:g} × {bench.depth_cm:g} cm."
         )
     modules = [
-        _module(bench, column, row, rows, module_cm, microclimate_of)
-        for column in range(1, columns + 1)
+        _module(bench, (column, row), first_column, rows, module_cm, microclimate_of)
+        for column in range(first_column, first_column + columns)
         for row in range(1, rows + 1)
     ]
     Module.objects.bulk_create(modules)
@@ -88,13 +105,14 @@ def add_bench(
 
 def _module(
     bench: Bench,
-    column: int,
-    row: int,
+    at: tuple[int, int],
+    first_column: int,
     rows: int,
     module_cm: float,
     microclimate_of: Callable[[int, int], Microclimate],
 ) -> Module:
-    along = (column - 1) * module_cm
+    column, row = at
+    along = (column - first_column) * module_cm
     inward = (row - 1) * module_cm
     from_left = bench.count_from == Bench.CountFrom.LEFT
     from_below = bench.front == Bench.Front.LOWER

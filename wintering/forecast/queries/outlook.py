@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from wintering.forecast.queries.exposure import Exposure, exposures, hour_of
@@ -33,6 +33,13 @@ from wintering.trees.queries import Facts, bud_stages_of, facts_of
 
 RECENT_H = 24
 """A flag about cold rests on the last day and night: own choice."""
+
+RECENT_DAYS = 2
+"""Local days that surely hold those hours."""
+
+LEAF_FALL_COUNTS_DAYS = 240
+"""So long after it a leaf fall still starts the chill of the winter that is judged: own
+choice, from November into early July."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,7 +93,9 @@ def tree_outlooks(trees: Sequence[Tree], at: datetime) -> dict[int, TreeOutlook]
     frames = [place.frame for place in standing.values() if place]
     today = at.astimezone(_zone(frames[0] if frames else None)).date()
     seen = bud_stages_of(trees, since=Winter.of(today).first_day, until=today)
-    since = min((_chill_start(tree, today) for tree in trees), default=today)
+    # Roots are looked at also before the chill begins.
+    starts = [_chill_start(tree, today) for tree in trees]
+    since = min([*starts, today - timedelta(days=RECENT_DAYS)])
     exposed = exposures(places, since=since, at=at)
     sums: dict[tuple[object, ...], _Sums] = {}
     return {
@@ -127,7 +136,7 @@ def _outlook(
     today = at.astimezone(zone).date()
     winter = Winter.of(today)
     chill_start = _chill_start(tree, today)
-    planned_exit = min(winter.default_exit, leaves_on or winter.default_exit)
+    planned_exit = _planned_exit(place, chill_start, leaves_on)
     days = local_days(chill_start, max(chill_start, today), zone)
     requirement = requirement_of(facts)
     summed = _summed(exposure, days, requirement, sums)
@@ -163,7 +172,7 @@ def _outlook(
         wake=summed.wake,
         stage=stage(
             today,
-            leaf_fall_on=_this_winter(tree.leaf_fall_on, winter),
+            leaf_fall_on=_counting_leaf_fall(tree, today),
             chill_met=chill.met if chill and chill.reliable else None,
             w=summed.wake.w if summed.wake and summed.wake.reliable else None,
             bud_stage=bud_stage,
@@ -197,13 +206,27 @@ def _recent(hourly: Hourly, at: datetime) -> Hourly:
 
 
 def _chill_start(tree: Tree, today: date) -> date:
-    """The day its leaves fell this winter if that was entered, else 1 October."""
-    winter = Winter.of(today)
-    return _this_winter(tree.leaf_fall_on, winter) or winter.chill_start
+    """The day its leaves fell if that was entered, else 1 October of this winter."""
+    return _counting_leaf_fall(tree, today) or Winter.of(today).chill_start
 
 
-def _this_winter(day: date | None, winter: Winter) -> date | None:
-    return day if day and winter.first_day <= day <= winter.last_day else None
+def _counting_leaf_fall(tree: Tree, today: date) -> date | None:
+    fell_on = tree.leaf_fall_on
+    counts = timedelta(days=LEAF_FALL_COUNTS_DAYS)
+    return fell_on if fell_on and timedelta() <= today - fell_on <= counts else None
+
+
+def _planned_exit(
+    place: Place | None, chill_start: date, collected_on: date | None
+) -> date:
+    """The planned exit, else the 1 March after; the collection if that is sooner."""
+    exit_on = place.frame.exit_on if place else None
+    if exit_on is None or exit_on <= chill_start:
+        winter = Winter.of(chill_start)
+        exit_on = winter.default_exit
+        if exit_on <= chill_start:
+            exit_on = Winter(winter.start_year + 1).default_exit
+    return min(exit_on, collected_on or exit_on)
 
 
 def _standing(places: list[Place], at: datetime) -> Place | None:

@@ -58,7 +58,8 @@ def judge_frame(*, frame: Frame, at: datetime) -> list[Flag]:
 
 def _quiet(frame: Frame, at: datetime) -> Iterable[tuple[Sensor, Finding]]:
     # A sensor whose place is not known feeds no flag.
-    sensors = list(frame.sensors.exclude(place=Sensor.Place.UNKNOWN))
+    known = frame.sensors.exclude(place=Sensor.Place.UNKNOWN)
+    sensors = list(known.select_related("frame"))
     last = latest(sensors, at)
     for sensor in sensors:
         read = last.get(sensor.pk)

@@ -8,6 +8,7 @@ from wintering.frames.services import (
     add_fitting,
     add_frame,
     add_microclimate,
+    follow,
 )
 from wintering.people.models import User
 from wintering.web.demo.story import Story
@@ -25,6 +26,7 @@ def build_frame(described: dict[str, Any], *, story: Story, by: User) -> Frame:
         depth_cm=described["depth_cm"],
         north_deg=described["north_deg"],
         time_zone=story.told["time_zone"],
+        exit_on=story.day(described["exit_on"]),
         notes=story.words(described["notes"]),
         by=by,
     )
@@ -45,17 +47,18 @@ def _microclimates(
 ) -> dict[str, Microclimate]:
     whole = frame.microclimates.get()  # every frame begins with one
     parts = {
-        part["name"]: add_microclimate(
-            frame=frame, name=part["name"], offset_k=part["offset_k"], by=by
-        )
+        part["name"]: add_microclimate(frame=frame, name=part["name"], by=by)
         for part in described
     }
     for part in described:
         # Two may follow each other: one has the air sensor, one the root sensor.
         if part["follows"]:
-            parts[part["name"]].follows = parts[part["follows"]]
-            parts[part["name"]].full_clean()
-            parts[part["name"]].save(update_fields=["follows"])
+            follow(
+                microclimate=parts[part["name"]],
+                follows=parts[part["follows"]],
+                offset_k=part["offset_k"],
+                by=by,
+            )
     whole.delete()
     return parts
 
@@ -63,23 +66,14 @@ def _microclimates(
 def _bench(
     frame: Frame, described: dict[str, Any], parts: dict[str, Microclimate], by: User
 ) -> None:
-    first_column = described.pop("first_column")
     ordinary = parts[described.pop("microclimate")]
     by_outlet = set(described.pop("outlet_columns", []))
-    bench = add_bench(
+    add_bench(
         frame=frame,
         by=by,
         module_cm=MODULE_CM,
         microclimate_of=lambda column, _: (
-            parts[OUTLET] if column + first_column - 1 in by_outlet else ordinary
+            parts[OUTLET] if column in by_outlet else ordinary
         ),
         **described,
     )
-    # Labels count along the frame, not along the bench. Backwards, so that none is
-    # ever given twice.
-    for module in bench.modules.order_by("-column"):
-        label = f"{bench.name}-{module.column + first_column - 1:02d}"
-        module.label = label + module.label.removeprefix(
-            f"{bench.name}-{module.column:02d}"
-        )
-        module.save(update_fields=["label"])
