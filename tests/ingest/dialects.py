@@ -44,6 +44,7 @@ FORMS = (
     TimeForm("no zeros", _no_zeros),
     TimeForm("day first, slashes", _strftime("%d/%m/%Y %H:%M:%S")),
     TimeForm("day first, dots", _strftime("%d.%m.%Y %H:%M")),
+    TimeForm("dots all over", _strftime("%d.%m.%Y %H.%M.%S")),
     TimeForm("day first, short year", _strftime("%d.%m.%y %H:%M")),
     TimeForm("month first", _strftime("%m/%d/%Y %I:%M:%S %p")),
     TimeForm("month first, a.m.", _strftime("%m-%d-%Y %I:%M %p")),

@@ -63,6 +63,8 @@ def test_units_that_a_heading_names(heading, units):
         ("air_c", "c", "temperature"),
         ("soil_w_c", "c", "temperature"),
         ("Temperature", None, "temperature"),
+        ("Temp. no. 2", None, "temperature"),
+        ("soil moisture", None, "other"),
         ("rh_pct", "pct", "humidity"),
         ("Humidity (%)", "pct", "humidity"),
         ("Dew Point (°C)", "c", "other"),

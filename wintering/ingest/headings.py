@@ -70,7 +70,7 @@ def quantity_of(heading: str, unit: Unit | None) -> Quantity:
         return "humidity" if unit in {None, "pct"} else "other"
     if unit == "pct" or _DERIVED.search(" ".join(words)):
         return "other"
-    if unit is not None:
+    if unit is not None or any(word.startswith("temp") for word in words):
         return "temperature"
     if any(_OTHER.fullmatch(word) for word in words):
         return "other"

@@ -19,15 +19,7 @@ from wintering.ingest.channels import Channel, channels_of, check_mapping, senso
 from wintering.ingest.dates import Order
 from wintering.ingest.headings import Unit
 from wintering.ingest.keeping import discard, keep, sha256_of
-from wintering.ingest.reading import (
-    NO_VALUE,
-    Answers,
-    Int32,
-    Int64,
-    Log,
-    LogColumn,
-    read_log,
-)
+from wintering.ingest.reading import Answers, Log, LogColumn, read_log
 from wintering.ingest.refusals import LogRefused
 from wintering.ingest.report import (
     ConflictRow,
@@ -35,6 +27,7 @@ from wintering.ingest.report import (
     RejectedRow,
     SensorReport,
 )
+from wintering.ingest.scanning import NO_VALUE, Int32, Int64
 from wintering.people.models import User
 from wintering.people.services import record
 from wintering.science.series import Quality
@@ -78,7 +71,8 @@ def import_log(
     kept_name, is_new_file = "", False
     try:
         with transaction.atomic():
-            Frame.objects.select_for_update().get(pk=frame.pk)
+            # Held, so that two logs for one frame come in one after the other.
+            frame.refresh_from_db(from_queryset=Frame.objects.select_for_update())
             report = _store(log, frame, mapping, by, remembered=zone is None)
             if dry_run:
                 transaction.set_rollback(True)

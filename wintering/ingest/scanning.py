@@ -12,7 +12,13 @@ from wintering.ingest.cells import BAD, EMPTY, NumberCells
 from wintering.ingest.columns import Column
 from wintering.ingest.headings import UNIT_NAMES, last_letter_unit, units_in
 from wintering.ingest.refusals import LogRefused
-from wintering.ingest.sniffing import HEAD_BYTES, Dialect, sniff, split_lines
+from wintering.ingest.sniffing import (
+    HEAD_BYTES,
+    Dialect,
+    names_time,
+    sniff,
+    split_lines,
+)
 from wintering.ingest.stamps import NAIVE, UNREADABLE, read_stamps
 from wintering.ingest.times import epoch_seconds
 
@@ -217,7 +223,9 @@ class _Table:
         if heading and tuple(cell.strip() for cell in cells) == heading:
             self._reject(line, "the column headings again")
             return
-        self._refuse_new_units(line, cells)
+        when = cells[self.dialect.times.date : self.dialect.times.date + 1]
+        if when and names_time(when[0]):
+            self._refuse_new_units(line, cells)
         text = self.dialect.times.cells([cells])[0] or cells[0]
         self._reject(line, f"no date and time can be read from '{_shown(text)}'")
 

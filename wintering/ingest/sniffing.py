@@ -20,6 +20,7 @@ from wintering.ingest.times import TimeColumns, find_times
 HEAD_BYTES = 128 * 1024
 _SAMPLE_LINES = 400
 _DELIMITERS = ("\t", ";", ",")
+_TIME_WORDS = re.compile(r"time|date|stamp|zeit|datum|heure|hora", re.IGNORECASE)
 _UTC_OFFSET = re.compile(
     r"(?<![a-z])(?:utc|gmt)(?![a-z])\s*(?:([+-])\s*(\d{1,2})(?::?(\d\d))?)?",
     re.IGNORECASE,
@@ -125,6 +126,10 @@ def _filled(row: Sequence[str]) -> int:
     return max((i + 1 for i, cell in enumerate(row) if cell.strip()), default=0)
 
 
+def names_time(heading: str) -> bool:
+    return bool(_TIME_WORDS.search(heading))
+
+
 def _rows_above(rows: list[list[str]], first: int) -> list[list[str]]:
     """The unbroken rows of several cells right above the readings."""
     start = first
@@ -137,12 +142,9 @@ def _names_row(above: list[list[str]], time_index: int) -> int | None:
     """Of several heading rows, the fullest that names the time; else the first."""
     fullest = max(map(_filled, above), default=0)
     fits = [i for i, row in enumerate(above) if _filled(row) == fullest > time_index]
-    for i in fits:
-        if re.search(
-            r"time|date|stamp|zeit|datum|heure|hora", above[i][time_index], re.I
-        ):
-            return i
-    return fits[0] if fits else None
+    return next(
+        (i for i in fits if names_time(above[i][time_index])), fits[0] if fits else None
+    )
 
 
 def _refuse_other_width(

@@ -43,7 +43,7 @@ _OFFSET = (
     r"| ?(?:UTC|GMT)?(?P<sign>[-+])(?P<oh>00?)(?::?(?P<om>00))?)?"
 )
 _TIME = (
-    r"(?P<H>00?):(?P<M>00)(?::(?P<S>00)(?:[.,](?P<F>0)0*)?)?"
+    r"(?P<H>00?)(?P<q>[:.])(?P<M>00)(?:(?P=q)(?P<S>00)(?:[.,](?P<F>0)0*)?)?"
     r"(?: ?(?P<half>[ap])\.?m\.?)?"
 )
 _COMPACT_TIME = r"(?P<H>00)(?P<M>00)(?P<S>00)?"
@@ -54,7 +54,8 @@ _FORMS = tuple(
         rf"{_DATES[0]}[T ]?{_COMPACT_TIME}",
     )
 )
-_TIME_OF_DAY = re.compile(_TIME + _OFFSET, re.IGNORECASE)
+# By itself 14.00 is a number, not a time.
+_TIME_OF_DAY = re.compile(r"(?!0+\.)" + _TIME + _OFFSET, re.IGNORECASE)
 _LONGEST = 48  # characters; no written time is longer
 
 
