@@ -6,6 +6,7 @@ from io import BytesIO
 import pypdf
 import pytest
 import typst
+from PIL import ImageFont
 
 from tests.vendor import LOCK, PRINT, ROOT, WEB, sha384, without_source_map
 
@@ -90,3 +91,20 @@ def test_printing_fonts_draw_every_sign_of_a_name(weight):
     pdf = typst.compile(page.encode(), font_paths=fonts, sys_inputs={"words": WORDS})
     text = pypdf.PdfReader(BytesIO(pdf)).pages[0].extract_text()
     assert "".join(text.split()) == "".join(WORDS.split())
+
+
+def _draws(font, character):
+    """A character that a font lacks is drawn as its empty box."""
+    return bytes(font.getmask(character)) != bytes(font.getmask("\uffff"))
+
+
+def test_every_name_in_the_fixtures_can_be_drawn():
+    fonts = [
+        ImageFont.truetype(ROOT / file, 24) for file in BY_FILE if file.endswith(".ttf")
+    ]
+    files = (ROOT / "fixtures").iterdir()
+    text = set("".join(path.read_text(encoding="utf-8") for path in files))
+    undrawn = {c for c in text if c.isprintable() and c != " "} - {
+        c for c in text for font in fonts if _draws(font, c)
+    }
+    assert undrawn == set()

@@ -33,7 +33,12 @@ PACKAGES = {HTMX: "2.0.11", SANS: "0.4.2", SANS_JP: "0.4.3"}
 
 # Not in code page 932, but wanted on a printed sheet and drawn by Noto Sans JP.
 SIGNS = "≤≥✓"
-SUBSET_WORDS = "subset to the characters of code page 932 and " + SIGNS
+SUBSET_WORDS = (
+    "subset to the characters of code page 932, the kanji of JIS X 0213 under the "
+    "radicals for tree and grass, and " + SIGNS
+)
+# Names of trees such as 橅 lie outside code page 932: blocks of radicals 75 and 140.
+PLANT_KANJI = (range(0x6728, 0x6B20), range(0x8278, 0x864E))
 
 
 @dataclass(frozen=True)
@@ -96,15 +101,20 @@ def sha384(path: Path) -> str:
 
 
 def repertoire() -> str:
-    """JIS X 0208 with the name kanji that code page 932 adds (髙, 﨑)."""
+    """JIS X 0208, the name kanji that code page 932 adds (髙, 﨑), and trees' names."""
     private_use = range(0xE000, 0xF900)
     codes = [code for code in range(0x20, 0x10000) if code not in private_use]
-    return SIGNS + "".join(chr(code) for code in codes if _has_cp932(chr(code)))
+    plants = [code for block in PLANT_KANJI for code in block]
+    return (
+        SIGNS
+        + "".join(chr(code) for code in codes if _is_in(chr(code), "cp932"))
+        + "".join(chr(code) for code in plants if _is_in(chr(code), "euc_jisx0213"))
+    )
 
 
-def _has_cp932(character: str) -> bool:
+def _is_in(character: str, encoding: str) -> bool:
     try:
-        character.encode("cp932")
+        character.encode(encoding)
     except UnicodeEncodeError:
         return False
     return True

@@ -208,6 +208,8 @@ HOLD_ADVICE = (
 def _wake_evidence(outlook: TreeOutlook, wake: WakeOutlook) -> Iterator[Statement]:
     air = "; ".join(map(str, outlook.exposure.air_sources))
     since = outlook.chill_start
+    if wake.guard:
+        yield Statement(wake.guard, None, "", "own choice, on the side of caution")
     yield Statement(
         "Index of waking: warmth received over warmth asked for (from 0.25 watch, from "
         "0.5 ventilate, from 0.8 treat as awake)",
@@ -230,8 +232,6 @@ def _wake_evidence(outlook: TreeOutlook, wake: WakeOutlook) -> Iterator[Statemen
         "°C d",
         f"{wake.curve.source} ({wake.curve.evidence})",
     )
-    if wake.guard:
-        yield Statement(wake.guard, None, "", "own choice, on the side of caution")
     yield from _gaps(wake.missing_hours)
 
 
