@@ -9,7 +9,13 @@ from wintering.climate.models import Sensor
 from wintering.climate.queries import extremes
 from wintering.frames.models import Frame, Microclimate
 from wintering.stays.models import Placement
-from wintering.stays.queries import FramePlan, PlanBench, frame_plan, trees_in_care
+from wintering.stays.queries import (
+    FramePlan,
+    PlanBench,
+    PlanTree,
+    frame_plan,
+    trees_in_care,
+)
 from wintering.trees.models import Tree
 from wintering.web.plan import LevelDrawing, Marked, draw_level
 
@@ -30,6 +36,7 @@ class Coldest:
 @dataclass(frozen=True, slots=True)
 class BenchLine:
     bench: PlanBench
+    trees: tuple[PlanTree, ...]
     free: tuple[str, ...]
     unweighed: tuple[str, ...]
 
@@ -74,6 +81,7 @@ def _benches(plan: FramePlan) -> Iterable[PlanBench]:
 def _bench_line(bench: PlanBench) -> BenchLine:
     return BenchLine(
         bench=bench,
+        trees=tuple(sorted(bench.trees, key=lambda tree: tree.labels)),
         free=tuple(m.label for m in bench.modules if not m.tree_number),
         unweighed=tuple(t.number for t in bench.trees if t.weight_kg is None),
     )

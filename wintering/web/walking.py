@@ -1,8 +1,9 @@
 """A round as it is walked: bench by bench, tree by tree, with what warns of water."""
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -34,6 +35,35 @@ class BenchStops:
     level: str
     warnings: tuple[str, ...]
     stops: tuple[Stop, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DueGroup:
+    """Checks of one frame that fall due on the same day, in the order of the way."""
+
+    frame: Frame
+    due_on: date
+    is_overdue: bool
+    reason: str
+    checks: tuple[DueCheck, ...]
+
+
+def due_groups(checks: Iterable[DueCheck]) -> list[DueGroup]:
+    """Checks, soonest first, put together by day and frame."""
+    groups: dict[tuple[object, ...], list[DueCheck]] = defaultdict(list)
+    for check in checks:
+        key = (check.due_on, check.frame.pk, check.is_overdue, check.reason)
+        groups[key].append(check)
+    return [
+        DueGroup(
+            frame=group[0].frame,
+            due_on=group[0].due_on,
+            is_overdue=group[0].is_overdue,
+            reason=group[0].reason,
+            checks=tuple(group),
+        )
+        for group in groups.values()
+    ]
 
 
 def route(frame: Frame, at: datetime, typed: Typed = None) -> list[BenchStops]:

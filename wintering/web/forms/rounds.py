@@ -25,6 +25,7 @@ BUD_STAGES = [
 Moisture = Observation.Moisture
 # In the order of a gloved hand: what is found most comes first.
 SEEN = [
+    ("", "nothing noted"),
     (Moisture.DRY, "dry"),
     (Moisture.MOIST, "moist"),
     (Moisture.WET, "wet"),
@@ -92,9 +93,16 @@ class SeenForm(forms.Form):
         )
 
     @property
+    def has_more(self) -> bool:
+        """Whether buds or a note were written."""
+        stage = self["bud_stage"].value()
+        return bool(self["note"].value()) or stage not in {None, ""}
+
+    @property
     def is_open(self) -> bool:
-        """Whether what is folded away holds something."""
-        return bool(self["note"].value() or self["bud_stage"].value() or self.errors)
+        """Whether anything was written, or is refused."""
+        answers = (self["moisture"].value(), self["was_watered"].value())
+        return any(answers) or self.has_more or bool(self.errors)
 
     def seen(self, tree: Tree) -> Seen:
         return Seen(tree=tree, **self.cleaned_data)

@@ -54,7 +54,7 @@ def sensor_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "form": form,
         "page": sensor_page(sensor, window),
         "latest": latest([sensor], timezone.now()).get(sensor.pk),
-        "unit": unit_of(sensor),
+        "reads_in": unit_of(sensor),
         "query": request.GET.urlencode(),
     }
     return render(request, "web/sensor_detail.html", content)

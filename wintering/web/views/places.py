@@ -38,7 +38,7 @@ def tree_place(request: HttpRequest, number: str) -> HttpResponse:
         "frame": frame,
         "frames": frames_for(request.user),
         "here": here,
-        "places": places[::-1],
+        "stood": places[::-1],
         "looked": looked,
         "form": form,
         "choice": look(tree, frame, looked.chosen(), on),

@@ -18,7 +18,7 @@ from wintering.trees.queries import trees_for
 from wintering.web.drafts import Draft, open_draft
 from wintering.web.forms.rounds import CheckForm, RoundForm
 from wintering.web.views import staff_only
-from wintering.web.walking import BenchStops, noted, route
+from wintering.web.walking import BenchStops, due_groups, noted, route
 
 ROUNDS_SHOWN = 30
 # What falls due within a week is shown ahead.
@@ -31,10 +31,13 @@ def round_list(request: HttpRequest) -> HttpResponse:
     frames = list(frames_for(request.user))
     today = timezone.localdate()
     checks = watering_due(frames, today)
+    due = [check for check in checks if check.due_on <= today]
+    coming = [c for c in checks if today < c.due_on <= today + AHEAD]
     content = {
         "frames": frames,
-        "due": [check for check in checks if check.due_on <= today],
-        "coming": [c for c in checks if today < c.due_on <= today + AHEAD],
+        "due_count": len(due),
+        "due": due_groups(due),
+        "coming": due_groups(coming),
         "rounds": rounds_for(request.user)[:ROUNDS_SHOWN],
     }
     return render(request, "web/round_list.html", content)

@@ -1,0 +1,154 @@
+"""Bringing a log in by the browser: choose it, see what was understood, import it."""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+from zoneinfo import available_timezones
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import (
+    require_http_methods,
+    require_POST,
+    require_safe,
+)
+
+from wintering.frames.models import Frame
+from wintering.frames.queries import frames_for
+from wintering.ingest.dates import ORDER_NAMES
+from wintering.ingest.forms import (
+    AnswersForm,
+    ColumnForm,
+    LogFileForm,
+    column_forms,
+    taken,
+)
+from wintering.ingest.intake import import_log
+from wintering.ingest.preview import Preview, preview
+from wintering.ingest.refusals import LogRefused
+from wintering.ingest.waiting import WaitingLog, held, hold, let_go
+
+REPORT = "log_report"
+View = Callable[..., HttpResponse]
+
+
+def staff_only(view: View) -> View:
+    """For others the page is not there: logs are the keeper's and helpers' matter."""
+
+    @wraps(view)
+    def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        if not request.user.is_staffing:
+            raise Http404("There is no such page.")
+        return view(request, *args, **kwargs)
+
+    return guarded
+
+
+@require_http_methods(["GET", "POST"])
+@staff_only
+def log_import(request: HttpRequest) -> HttpResponse:
+    frames = frames_for(request.user)
+    asked = {"frame": frames.filter(slug=request.GET.get("frame", "")).first()}
+    form = LogFileForm(
+        request.POST or None, request.FILES or None, frames=frames, initial=asked
+    )
+    if request.method == "POST" and form.is_valid():
+        log, frame = form.cleaned_data["log"], form.cleaned_data["frame"]
+        try:
+            preview(file=log.file, file_name=log.name, frame=frame)
+        except LogRefused as refusal:
+            form.add_error("log", str(refusal))
+        else:
+            log.seek(0)
+            hold(request.session, log, frame.pk)
+            return redirect("ingest:log-preview")
+    return render(request, "web/climate_import.html", {"form": form, "frames": frames})
+
+
+@require_http_methods(["GET", "POST"])
+@staff_only
+def log_preview(request: HttpRequest) -> HttpResponse:
+    """What was understood, what is asked; sent with 'import' it goes in."""
+    log = held(request.session)
+    frame = frames_for(request.user).filter(pk=log.frame_id).first() if log else None
+    if log is None or frame is None:
+        return redirect("ingest:log-import")
+    answers = AnswersForm(request.POST or None)
+    refusal = ""
+    try:
+        seen = _seen(log, frame, answers)
+        columns = column_forms(request.POST or None, seen, frame)
+        if "import" in request.POST and _is_ready(answers, columns):
+            report = _import(request, log, frame, answers, columns)
+            request.session[REPORT] = {**report, "file": log.name, "frame": frame.pk}
+            let_go(request.session)
+            return redirect("ingest:log-report")
+    except LogRefused as error:
+        refusal = str(error)
+        seen = _seen(log, frame, AnswersForm())
+        columns = column_forms(request.POST or None, seen, frame)
+    content = {
+        "seen": seen,
+        "frame": frame,
+        "answers": answers,
+        "columns": columns,
+        "order_words": ORDER_NAMES.get(seen.date_order, ""),
+        "refusal": refusal or _nothing_taken(request, columns),
+        "zones": sorted(available_timezones()),
+    }
+    return render(request, "web/climate_import_preview.html", content)
+
+
+@require_POST
+@staff_only
+def log_leave(request: HttpRequest) -> HttpResponse:
+    """Leave it: the file is removed, nothing was stored."""
+    let_go(request.session)
+    return redirect("ingest:log-import")
+
+
+@require_safe
+@staff_only
+def log_report(request: HttpRequest) -> HttpResponse:
+    report = request.session.get(REPORT)
+    if not report:
+        return redirect("ingest:log-import")
+    frame = frames_for(request.user).filter(pk=report["frame"]).first()
+    content = {"report": report, "frame": frame}
+    return render(request, "web/climate_import_report.html", content)
+
+
+def _seen(log: WaitingLog, frame: Frame, answers: AnswersForm) -> Preview:
+    with log.open() as file:
+        return preview(
+            file=file.file, file_name=log.name, frame=frame, **answers.answers()
+        )
+
+
+def _is_ready(answers: AnswersForm, columns: list[ColumnForm]) -> bool:
+    refused = [form for form in (answers, *columns) if not form.is_valid()]
+    return not refused and bool(taken(columns))
+
+
+def _nothing_taken(request: HttpRequest, columns: list[ColumnForm]) -> str:
+    is_sent = "import" in request.POST and all(form.is_valid() for form in columns)
+    return "Take at least one column." if is_sent and not taken(columns) else ""
+
+
+def _import(
+    request: HttpRequest,
+    log: WaitingLog,
+    frame: Frame,
+    answers: AnswersForm,
+    columns: list[ColumnForm],
+) -> dict[str, Any]:
+    with log.open() as file:
+        report = import_log(
+            file=file.file,
+            file_name=log.name,
+            frame=frame,
+            by=request.user,
+            mapping=[form.channel() for form in taken(columns)],
+            **answers.answers(),
+        )
+    return report.shortened()
