@@ -99,7 +99,7 @@ def _field(name: str) -> str:
 
 
 def _known(content: object) -> str:
-    return "not known" if content in (None, "") else str(content)
+    return "not known" if content in (None, "") else str(content).removesuffix(".0")
 
 
 def _plain(content: object) -> str:
@@ -107,4 +107,5 @@ def _plain(content: object) -> str:
         return "yes"
     if isinstance(content, list):
         return ", ".join(map(str, content))
-    return str(content)
+    # Kinds are kept as the program names them.
+    return str(content).replace("_", " ")

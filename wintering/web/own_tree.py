@@ -1,6 +1,7 @@
 """Entering a tree of the keeper's own, or changing what is recorded of one."""
 
 from collections.abc import Mapping
+from contextlib import closing, nullcontext
 from typing import Any
 
 from django import forms
@@ -108,8 +109,17 @@ class ChangedTree:
         return self.tree
 
 
-def keep_photo(entry: NewTree, draft: Draft) -> None:
-    """Hold on to an accepted photo while the rest of the form is mended."""
+def enter(entry: NewTree, draft: Draft) -> Tree | None:
+    """Keep the tree; an accepted photo is held while the rest is mended."""
+    is_valid = entry.is_valid()
     photo = getattr(entry.parts["photo"], "cleaned_data", {}).get("photo")
     if photo:
         draft.keep_photo(photo)
+    if not is_valid:
+        return None
+    kept = draft.open_photo()
+    with closing(kept) if kept else nullcontext():
+        tree = entry.save(kept)
+    if tree:
+        draft.finish(tree.pk)
+    return tree

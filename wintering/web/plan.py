@@ -150,9 +150,17 @@ def draw_level(
 
 
 def _hatches(plan: FramePlan) -> dict[str, int]:
-    """A hatch for each microclimate, the same on every level of the frame."""
-    names = sorted({m.microclimate for level in plan.levels for m in _modules(level)})
-    return {name: n % HATCHES for n, name in enumerate(names)}
+    """A hatch for each microclimate, kept through the frame, its own on each level."""
+    chosen: dict[str, int] = {}
+    for level in plan.levels:
+        here = sorted({module.microclimate for module in _modules(level)})
+        taken = {chosen[name] for name in here if name in chosen}
+        for name in here:
+            if name not in chosen:
+                free = [n for n in range(HATCHES) if n not in taken]
+                chosen[name] = free[0] if free else len(chosen) % HATCHES
+                taken.add(chosen[name])
+    return chosen
 
 
 def _modules(level: PlanLevel) -> Iterable[PlanModule]:

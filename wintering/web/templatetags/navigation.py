@@ -25,14 +25,15 @@ STAFF = [
     ("Frame", "web:frame-list"),
     ("Round", "web:round-list"),
     ("Stays", "web:stay-list"),
+    ("Clients", "web:client-list"),
     ("Climate", "web:climate"),
     ("Forecast", "web:forecast"),
-    ("Calendar", "web:calendar"),
+    ("Calendar", "feed:calendar"),
 ]
 CLIENT = [
     ("Today", "web:today"),
     ("Trees", "web:tree-list"),
-    ("Calendar", "web:calendar"),
+    ("Calendar", "feed:calendar"),
 ]
 WITHIN_REACH = 4
 

@@ -18,10 +18,15 @@ UNKNOWN = "not known"
 MINUS = "\N{MINUS SIGN}"
 
 
+def is_unknown(value: float | str | None) -> bool:
+    """None, not a number, or what a template makes of a missing attribute."""
+    return value is None or value == "" or math.isnan(value)
+
+
 @register.filter
 def decimals(value: float | None, places: int = 1) -> str:
     """A number with so many decimals: −0.4. Never 'minus nothing'."""
-    if value is None or math.isnan(value):
+    if is_unknown(value):
         return UNKNOWN
     text = f"{value:.{places}f}"
     if float(text) == 0:
@@ -32,7 +37,7 @@ def decimals(value: float | None, places: int = 1) -> str:
 @register.filter
 def plain_number(value: float | None) -> str:
     """A number without needless decimals: 45, 2.4."""
-    if value is None or math.isnan(value):
+    if is_unknown(value):
         return UNKNOWN
     return f"{value:g}".replace("-", MINUS)
 
@@ -43,7 +48,7 @@ def reads_fahrenheit(user: User | AnonymousUser) -> bool:
 
 @register.filter
 def temperature(value_c: float | None, user: User | AnonymousUser) -> str:
-    if value_c is None or math.isnan(value_c):
+    if is_unknown(value_c):
         return UNKNOWN
     if reads_fahrenheit(user):
         return f"{decimals(c_to_f(value_c))} °F"
@@ -53,7 +58,7 @@ def temperature(value_c: float | None, user: User | AnonymousUser) -> str:
 @register.filter
 def temperature_in_both(value_c: float | None) -> str:
     """For warnings on paper, which may be read by anyone."""
-    if value_c is None or math.isnan(value_c):
+    if is_unknown(value_c):
         return UNKNOWN
     return f"{decimals(value_c)} °C ({decimals(c_to_f(value_c))} °F)"
 
@@ -61,7 +66,7 @@ def temperature_in_both(value_c: float | None) -> str:
 @register.filter
 def temperature_difference(value_k: float | None, user: User | AnonymousUser) -> str:
     """How much warmer or colder: no zero point in it."""
-    if value_k is None or math.isnan(value_k):
+    if is_unknown(value_k):
         return UNKNOWN
     if reads_fahrenheit(user):
         return f"{decimals(value_k * 9 / 5)} °F"
@@ -71,7 +76,7 @@ def temperature_difference(value_k: float | None, user: User | AnonymousUser) ->
 @register.filter
 def measured(value: float | None, unit: str) -> str:
     """A length or weight with its unit: 45 cm, 2.4 kg."""
-    return UNKNOWN if value is None else f"{plain_number(value)} {unit}"
+    return UNKNOWN if is_unknown(value) else f"{plain_number(value)} {unit}"
 
 
 @register.simple_tag(takes_context=True)

@@ -14,7 +14,7 @@ from wintering.trees.models import Tree
 from wintering.trees.queries import trees_for
 from wintering.web.drafts import open_draft
 from wintering.web.forms.trees import TreeFilterForm, TreePhotoForm
-from wintering.web.own_tree import ChangedTree, NewTree, keep_photo
+from wintering.web.own_tree import ChangedTree, NewTree, enter
 from wintering.web.tables.tree_export import csv_of
 from wintering.web.tables.trees import TreeTable, tree_rows
 from wintering.web.tree_page import tree_page
@@ -72,12 +72,8 @@ def tree_new(request: HttpRequest) -> HttpResponse:
         return redirect(Tree.objects.get(pk=draft.done))
     typed = request.POST if request.method == "POST" else None
     entry = NewTree(by=request.user, typed=typed, files=request.FILES or None)
-    if typed is not None:
-        is_valid = entry.is_valid()
-        keep_photo(entry, draft)
-        if is_valid and (tree := entry.save(draft.open_photo())):
-            draft.finish(tree.pk)
-            return redirect(tree)
+    if typed is not None and (tree := enter(entry, draft)):
+        return redirect(tree)
     return render(
         request, "web/tree_form.html", {"entry": entry, "draft": draft, **entry.parts}
     )
