@@ -7,5 +7,6 @@ urlpatterns = [
     path("", include("wintering.web.urls")),
     path("", include("wintering.feed.urls")),
     path("", include("wintering.printing.urls")),
+    path("", include("wintering.ingest.urls")),
     path("admin/", admin.site.urls),
 ]
