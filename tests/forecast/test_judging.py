@@ -141,6 +141,10 @@ class TestSensors:
         flags = judge_frame(frame=bench.frame, at=AT + timedelta(hours=25))
         assert {flag.level for flag in flags} == {"tonight"}
 
+    def test_one_that_was_put_away_is_not_flagged_for_ever(self, logged):
+        bench = logged()
+        assert judge_frame(frame=bench.frame, at=AT + timedelta(days=31)) == []
+
     def test_a_sensor_whose_place_is_not_known_feeds_no_flag(self, logged):
         bench = logged()
         Sensor.objects.update(place=Sensor.Place.UNKNOWN, microclimate=None)

@@ -99,7 +99,7 @@ class LogImport(models.Model):
     )
     at = models.DateTimeField()
     by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True
     )
     file_name = models.CharField(max_length=200)
     sha256 = models.CharField(max_length=64)

@@ -16,6 +16,9 @@ from wintering.science.series import HOUR_S
 QUIET_FOR, SILENT_FOR = timedelta(hours=6), timedelta(hours=24)
 """A sensor is quiet after six hours and silent after a day: own choice."""
 
+PUT_AWAY_AFTER = timedelta(days=30)
+"""One that has not read for so long is taken to be out of use: own choice."""
+
 CLEAR_MARGIN_K = 1.0
 """A flag about cold stands until it is so much warmer: common practice."""
 
@@ -238,8 +241,8 @@ def _wake_evidence(outlook: TreeOutlook, wake: WakeOutlook) -> Iterator[Statemen
 def quiet_finding(
     sensor: Sensor, last_at: datetime | None, at: datetime
 ) -> Finding | None:
-    """A sensor that has read before and has gone quiet."""
-    if last_at is None or at - last_at < QUIET_FOR:
+    """A sensor that was in use and has gone quiet."""
+    if last_at is None or not QUIET_FOR <= at - last_at < PUT_AWAY_AFTER:
         return None
     silent = at - last_at >= SILENT_FOR
     hours = (at - last_at) / timedelta(hours=1)

@@ -7,12 +7,14 @@ from zoneinfo import available_timezones
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.views.decorators.http import (
     require_http_methods,
     require_POST,
     require_safe,
 )
 
+from wintering.forecast.services import judge_frame
 from wintering.frames.models import Frame
 from wintering.frames.queries import frames_for
 from wintering.ingest.dates import ORDER_NAMES
@@ -151,4 +153,6 @@ def _import(
             mapping=[form.channel() for form in taken(columns)],
             **answers.answers(),
         )
+    # What the new readings say of the trees is to be seen at once.
+    judge_frame(frame=frame, at=timezone.now())
     return report.shortened()
