@@ -55,6 +55,12 @@ class TreePage:
         return self.outlook.place
 
     @property
+    def portrait(self) -> Photo | None:
+        """The newest front view, else the newest photo."""
+        fronts = (photo for photo in self.photos if photo.view == Photo.View.FRONT)
+        return next(fronts, next(iter(self.photos), None))
+
+    @property
     def root_at(self) -> datetime | None:
         roots = self.outlook.roots
         return _instant(roots.latest_hour) if roots else None

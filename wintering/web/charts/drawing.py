@@ -198,9 +198,10 @@ def _time_marks(chart: Chart, scale: Scale, y: float) -> tuple[Mark, ...]:
     marks, narrow_end = [], -100.0
     for at, text in ticks:
         x = scale.x(at)
-        fits = x / 100 * NARROW_COLUMNS > narrow_end
+        left = _left(x, NARROW_COLUMNS, text)
+        fits = left > narrow_end
         if fits:
-            narrow_end = x / 100 * NARROW_COLUMNS + len(text) * LETTER_PX + 12
+            narrow_end = left + _width(text)
         marks.append(Mark(x, y, text, fits_narrow=fits))
     return tuple(marks)
 
@@ -224,15 +225,15 @@ def _event_marks(
     marks = []
     for event in sorted(events, key=lambda e: e.at):
         x = scale.x(event.at)
-        row = next((r for r in (0, 1) if _left(x, COLUMNS, event) > wide[r]), None)
+        row = next((r for r in (0, 1) if _left(x, COLUMNS, event.name) > wide[r]), None)
         at_row = row or 0
         fits_narrow = row is not None and (
-            _left(x, NARROW_COLUMNS, event) > narrow[at_row]
+            _left(x, NARROW_COLUMNS, event.name) > narrow[at_row]
         )
         if row is not None:
-            wide[row] = _left(x, COLUMNS, event) + _width(event)
+            wide[row] = _left(x, COLUMNS, event.name) + _width(event.name)
         if fits_narrow:
-            narrow[at_row] = _left(x, NARROW_COLUMNS, event) + _width(event)
+            narrow[at_row] = _left(x, NARROW_COLUMNS, event.name) + _width(event.name)
         marks.append(
             Mark(
                 x,
@@ -245,14 +246,15 @@ def _event_marks(
     return tuple(marks)
 
 
-def _width(event: Event) -> float:
-    return len(event.name) * LETTER_PX + 8
+def _width(text: str) -> float:
+    """What a text takes, with some room to the next."""
+    return len(text) * LETTER_PX + 8
 
 
-def _left(x: float, columns: int, event: Event) -> float:
-    """Where the word begins, as its anchor will have it."""
+def _left(x: float, columns: int, text: str) -> float:
+    """Where a text begins, as its anchor will have it."""
     shift = {"start": 0.0, "middle": 0.5, "end": 1.0}[Mark(x, 0, "").anchor]
-    return x / 100 * columns - shift * _width(event)
+    return x / 100 * columns - shift * _width(text)
 
 
 def _summary(chart: Chart) -> str:

@@ -4,6 +4,7 @@ from django import template
 from django.contrib.auth.models import AnonymousUser
 from django.template import Context
 
+from wintering.science.dormancy import ChillUnit
 from wintering.trees.models import TaxonFact
 from wintering.web.templatetags.units import MINUS, temperature
 
@@ -76,5 +77,12 @@ def fact_value(context: Context, fact: TaxonFact) -> str:
         low, high = temperature(fact.low, user), temperature(fact.high, user)
         return low if low == high else f"{low} to {high}"
     value = fact.value.replace("-", MINUS, 1) if fact.value[:1] == "-" else fact.value
-    unit = "" if fact.unit in SILENT_UNITS else fact.printed_unit or fact.unit
-    return f"{value} {unit}".strip()
+    return f"{value} {_unit_words(fact)}".strip()
+
+
+def _unit_words(fact: TaxonFact) -> str:
+    if fact.unit in SILENT_UNITS:
+        return ""
+    if not fact.printed_unit and fact.unit in set(ChillUnit):
+        return ChillUnit(fact.unit).words
+    return fact.printed_unit or fact.unit

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django import template
 from django.template.context import RequestContext
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 
 from wintering.people.models import User
 
@@ -19,7 +19,7 @@ class Place:
 
 
 # The first four are in reach of the thumb; the rest wait under 'More'.
-STAFF = [
+KEEPER = [
     ("Today", "web:today"),
     ("Trees", "web:tree-list"),
     ("Frame", "web:frame-list"),
@@ -30,6 +30,8 @@ STAFF = [
     ("Forecast", "web:forecast"),
     ("Calendar", "feed:calendar"),
 ]
+# How to reach a client, and what was agreed, is between client and keeper.
+HELPER = [word for word in KEEPER if word != ("Clients", "web:client-list")]
 CLIENT = [
     ("Today", "web:today"),
     ("Trees", "web:tree-list"),
@@ -52,16 +54,14 @@ def navigation(context: RequestContext) -> dict[str, list[Place]]:
 def places_for(user: User, path: str) -> list[Place]:
     if not user.is_authenticated:
         return []
-    words = STAFF if user.is_staffing else CLIENT
-    found = [(word, url) for word, name in words if (url := _address(name))]
+    found = [(word, reverse(name)) for word, name in _words(user)]
     return [Place(word, url, _holds(url, path)) for word, url in found]
 
 
-def _address(name: str) -> str:
-    try:
-        return reverse(name)
-    except NoReverseMatch:
-        return ""
+def _words(user: User) -> list[tuple[str, str]]:
+    if user.is_keeper:
+        return KEEPER
+    return HELPER if user.is_staffing else CLIENT
 
 
 def _holds(url: str, path: str) -> bool:
