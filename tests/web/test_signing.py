@@ -79,7 +79,7 @@ def test_health_is_open_and_says_nothing_private(client):
 
 
 def test_health_fails_when_the_database_does_not_answer(client):
-    with mock.patch.object(health, "_latest", side_effect=OperationalError):
+    with mock.patch.object(health, "last_reading_at", side_effect=OperationalError):
         answer = client.get("/healthz")
     assert answer.status_code == 503
     assert json.loads(answer.content)["database"] == "does not answer"

@@ -26,6 +26,7 @@ HEADERS = [
     "roots: kind and source",
     "winter rest",
     "winter rest: kind and source",
+    "stage",
     "flags",
 ]
 # A mark that tells spreadsheets that the file is UTF-8: names are in many scripts.
@@ -58,6 +59,7 @@ def _cells(row: TreeRow) -> list[object]:
         f"{row.roots.evidence}: {row.roots.source}",
         row.rest_fact.value if row.rest_fact else "",
         _source(row.rest_fact),
+        row.line.stage,
         "; ".join(f"{flag.kind} ({flag.level})" for flag in row.line.flags),
     ]
 

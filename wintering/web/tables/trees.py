@@ -3,21 +3,18 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import datetime
 
 import django_tables2 as tables
 from django.urls import reverse
 
 from wintering.forecast.models import Flag
-from wintering.forecast.queries import standing_flags
-from wintering.forecast.queries.limits import root_limits_of
+from wintering.forecast.queries import TreeOutlook, standing_flags, tree_outlooks
 from wintering.people.models import User
 from wintering.science.hardiness import RootLimits
-from wintering.stays.queries import Place, places_on
+from wintering.stays.queries import Place
 from wintering.trees.models import Photo, TaxonFact, Tree
-from wintering.trees.queries import Facts, facts_of, photos_for
-
-NOT_PLACED = "no place"
+from wintering.trees.queries import Facts, photos_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +38,7 @@ class TreeRow:
 
     tree: Tree
     line: TreeLine
-    place: Place | None
-    facts: Facts
-    roots: RootLimits
+    outlook: TreeOutlook
     serial: int = field(init=False)
     name: str = field(init=False)
     owner: str = field(init=False)
@@ -73,6 +68,18 @@ class TreeRow:
         }
 
     @property
+    def place(self) -> Place | None:
+        return self.outlook.place
+
+    @property
+    def facts(self) -> Facts:
+        return self.outlook.facts
+
+    @property
+    def roots(self) -> RootLimits:
+        return self.outlook.root_limits
+
+    @property
     def top_fact(self) -> TaxonFact | None:
         return self.facts.best("zone_limit_temp")
 
@@ -95,33 +102,21 @@ class TreeRow:
         return [fact for name in names for fact in self.facts.all(name)]
 
 
-def tree_rows(trees: Iterable[Tree], user: User, on: date) -> list[TreeRow]:
+def tree_rows(trees: Iterable[Tree], user: User, at: datetime) -> list[TreeRow]:
     """The rows of some trees that the user may see, in few statements."""
     known = list(trees)
-    places = places_on(known, on)
-    facts = facts_of({tree.taxon_id for tree in known})
-    lines = _lines(known, user, places, {})
+    outlooks = tree_outlooks(known, at)
+    places = {pk: one.place for pk, one in outlooks.items() if one.place}
+    stages = {pk: one.stage.name for pk, one in outlooks.items() if one.stage}
     return [
-        TreeRow(
-            tree=tree,
-            line=line,
-            place=places.get(tree.pk),
-            facts=facts[tree.taxon_id],
-            roots=root_limits_of(tree, facts[tree.taxon_id], on=on),
-        )
-        for tree, line in zip(known, lines, strict=True)
+        TreeRow(tree, line, outlooks[tree.pk])
+        for tree, line in zip(known, _lines(known, user, places, stages), strict=True)
     ]
 
 
-def tree_lines(
-    trees: Iterable[Tree],
-    user: User,
-    on: date,
-    stages: Mapping[int, str] | None = None,
-) -> list[TreeLine]:
-    """Lines of some trees that the user may see; `stages` by the tree's key."""
-    known = list(trees)
-    return _lines(known, user, places_on(known, on), stages or {})
+def tree_lines(trees: Iterable[Tree], user: User, at: datetime) -> list[TreeLine]:
+    """Lines of some trees that the user may see, in few statements."""
+    return [row.line for row in tree_rows(trees, user, at)]
 
 
 def _lines(

@@ -11,7 +11,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
-from wintering.climate.models import ReadingDay
+from wintering.climate.queries import last_reading_at
 from wintering.forecast.models import Flag
 
 # A winter's logs and photos fit in this; below it the next write may fail. Own choice.
@@ -26,8 +26,8 @@ def health(request: HttpRequest) -> HttpResponse:
     try:
         found = {
             "database": "answers",
-            "last_reading": _latest(ReadingDay, "last_at"),
-            "last_judged": _latest(Flag, "judged_at"),
+            "last_reading": _text(last_reading_at()),
+            "last_judged": _text(_last_judged_at()),
         }
     except DatabaseError:
         found = {
@@ -45,6 +45,11 @@ def health(request: HttpRequest) -> HttpResponse:
     return JsonResponse(answer, status=200 if is_well else 503)
 
 
-def _latest(model: type[ReadingDay | Flag], field: str) -> str | None:
-    at: datetime | None = model.objects.aggregate(at=Max(field))["at"]
+def _last_judged_at() -> datetime | None:
+    """When flags were last looked at; None while none was ever raised."""
+    at: datetime | None = Flag.objects.aggregate(at=Max("judged_at"))["at"]
+    return at
+
+
+def _text(at: datetime | None) -> str | None:
     return at.isoformat() if at else None

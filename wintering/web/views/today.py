@@ -14,13 +14,13 @@ LINES_SHOWN = 30
 
 @require_safe
 def today(request: HttpRequest) -> HttpResponse:
-    user, on = request.user, timezone.localdate()
+    user, at, on = request.user, timezone.now(), timezone.localdate()
     trees = trees_for(user)
     content = {
         "on": on,
-        "today": today_of(user, timezone.now(), on),
+        "today": today_of(user, at, on),
         "tree_count": trees.count(),
         # A client's trees are few: they stand on the first page.
-        "lines": [] if user.is_staffing else tree_lines(trees[:LINES_SHOWN], user, on),
+        "lines": [] if user.is_staffing else tree_lines(trees[:LINES_SHOWN], user, at),
     }
     return render(request, "web/today.html", content)

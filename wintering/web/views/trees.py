@@ -28,7 +28,7 @@ def tree_list(request: HttpRequest) -> HttpResponse:
     narrowed = TreeFilterForm(request.GET, user=request.user)
     seen = trees_for(request.user)
     rows = narrowed.among_rows(
-        tree_rows(narrowed.among_trees(seen), request.user, timezone.localdate())
+        tree_rows(narrowed.among_trees(seen), request.user, timezone.now())
     )
     table = TreeTable(rows)
     is_whole = request.GET.get("leaf") == "whole"
