@@ -1,0 +1,115 @@
+"""Every page with the demo winter in it, on a phone, in the dark, on a desktop."""
+
+import os
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+
+from tests import make
+from tests.browser.conftest import DESKTOP, PHONE
+from wintering.clients.models import Client
+from wintering.climate.models import Sensor
+from wintering.people.models import User
+from wintering.stays.models import Stay
+from wintering.web.demo.loader import load_demo
+from wintering.web.demo.story import Story
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+PICTURES = Path(__file__).parent / "pictures"
+# The evening after the story's coldest night, a season's own day.
+NOW = datetime(2025, 1, 21, 23, 0, tzinfo=UTC)
+
+
+@pytest.fixture
+def demo(settings, tmp_path, time_machine):
+    settings.DATA_DIR = tmp_path
+    time_machine.move_to(NOW)
+    load_demo(Story.at(NOW))
+    User.objects.update(password=make.user().password)
+
+
+def pages_of(role: str) -> list[str]:
+    """Addresses of every kind of page a person may open."""
+    stay = Stay.objects.filter(tree__number="T-028").get()
+    own = [
+        "/",
+        "/trees/",
+        "/trees/T-028/",
+        f"/stays/{stay.pk}/",
+        "/stays/",
+        "/calendar/",
+    ]
+    if role == "client":
+        return own
+    sensor = Sensor.objects.get(name="R1")
+    staff = [
+        "/trees/?q=acer",
+        "/trees/T-028/place/",
+        "/trees/T-028/check/",
+        f"/taxa/{stay.tree.taxon_id}/",
+        "/frames/",
+        "/frames/long-frame/",
+        "/climate/",
+        f"/climate/{sensor.pk}/",
+        "/climate/import/",
+        "/forecast/",
+        "/rounds/",
+        "/rounds/new/?frame=long-frame",
+        "/stays/check-in/",
+    ]
+    if role == "helper":
+        return own + staff
+    keeper = [
+        "/trees/new/",
+        "/trees/T-001/edit/",
+        f"/stays/{stay.pk}/check-out/",
+        "/clients/",
+        f"/clients/{Client.objects.get(mark='CB').pk}/",
+        "/clients/add/",
+        "/frames/add/",
+        "/frames/long-frame/bench/",
+        "/frames/long-frame/microclimate/",
+        f"/climate/{sensor.pk}/edit/",
+    ]
+    return own + staff + keeper
+
+
+def sideways(page: Page) -> int:
+    """How far the page reaches beyond its screen [px]."""
+    return page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+
+
+def test_every_page_opens_fits_and_keeps_to_the_content_policy(
+    demo, signed_in, complaints
+):
+    faults = []
+    for username, role in (("hana", "keeper"), ("emil", "helper"), ("karin", "client")):
+        for screen in (
+            {"viewport": PHONE},
+            {"viewport": DESKTOP, "color_scheme": "dark"},
+        ):
+            page = signed_in(username, **screen)
+            for address in pages_of(role):
+                answer = page.goto(address)
+                if answer.status != 200 or sideways(page) > 0:
+                    faults.append((role, address, answer.status, sideways(page)))
+    assert faults == []
+    assert complaints == []
+
+
+@pytest.mark.parametrize(
+    ("name", "address"), [("layout", "/frames/long-frame/"), ("tree", "/trees/T-028/")]
+)
+def test_the_pictures_of_the_readme_can_be_taken(demo, signed_in, name, address):
+    """With WINTERING_PICTURES=1 they are written to the folder of the README's."""
+    page = signed_in("hana", viewport={"width": 1100, "height": 1250})
+    page.goto(address)
+    page.evaluate("document.fonts.ready")
+    assert "T-028" in page.locator("main").inner_text()
+    picture = page.screenshot()
+    if os.environ.get("WINTERING_PICTURES") == "1":
+        (PICTURES / f"{name}.png").write_bytes(picture)
+    assert picture.startswith(b"\x89PNG")
