@@ -1,7 +1,9 @@
 """The inventory, a tree's page, entering and changing trees, by role."""
 
 import csv
+import html
 import io
+import re
 from datetime import UTC, date, datetime
 
 import pytest
@@ -160,6 +162,7 @@ class TestInventory:
         assert 'rel="next"' in first
         beyond = as_keeper.get("/trees/?page=99")
         assert beyond.status_code == 200
+        assert 'href="?leaf=whole"' in first
         whole = as_keeper.get("/trees/?leaf=whole").content.decode()
         assert whole.count('class="tree-line"') == 51
 
@@ -189,6 +192,12 @@ class TestExport:
         assert answer["Content-Type"] == "text/csv; charset=utf-8"
         assert 'filename="trees-2025-01-21.csv"' in answer["Content-Disposition"]
         rows = sheet_of(answer)
+        assert [row["number"] for row in rows] == ["T-003", "T-001"]
+
+    def test_the_page_links_to_just_what_it_shows(self, as_keeper, collection):
+        page = as_keeper.get("/trees/?rest=unknown&sort=-number").content.decode()
+        (link,) = re.findall(r'href="([^"]*export=csv[^"]*)"', page)
+        rows = sheet_of(as_keeper.get("/trees/" + html.unescape(link)))
         assert [row["number"] for row in rows] == ["T-003", "T-001"]
 
     def test_it_holds_every_leaf(self, as_keeper, spruce):
