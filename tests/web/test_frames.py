@@ -1,0 +1,236 @@
+"""Frames: their layout, and describing them."""
+
+from datetime import UTC, date, datetime, timedelta
+
+import numpy as np
+import pytest
+
+from tests import make
+from tests.web.test_stays import words
+from wintering.climate.services import store_readings
+from wintering.frames.models import Fitting, Frame
+from wintering.web.layouts import last_night
+
+
+@pytest.fixture(autouse=True)
+def _january(time_machine):
+    time_machine.move_to("2025-01-20 12:00:00+00:00")
+
+
+@pytest.fixture
+def long_frame(db):
+    return make.frame(name="Long Frame", slug="long-frame")
+
+
+def test_the_layout_shows_who_stands_where_and_what_a_bench_carries(
+    as_keeper, long_frame
+):
+    bench = make.bench(frame=long_frame, name="N1", weight_limit_kg=10)
+    tree = make.tree(weight_kg=9)
+    make.placement(tree=tree, modules=[bench.modules.get(label="N1-03b")])
+    page = words(as_keeper.get("/frames/long-frame/"))
+    assert "1 tree in the Long Frame." in page
+    assert "N1-03b" in page
+    assert tree.number in page
+    assert "Carries 9 kg of 10 kg." in page
+    assert "More than four fifths of its limit." in page
+    assert "11 places free" in page
+
+
+def test_a_tree_that_is_not_weighed_is_said_not_to_count(as_keeper, long_frame):
+    bench = make.bench(frame=long_frame, name="N1")
+    tree = make.tree(weight_kg=None)
+    make.placement(tree=tree, modules=[bench.modules.get(label="N1-03b")])
+    page = words(as_keeper.get("/frames/long-frame/"))
+    assert f"Not weighed, so not counted: {tree.number}." in page
+
+
+def test_trees_in_care_without_a_place_are_named(as_keeper, long_frame):
+    make.bench(frame=long_frame)
+    waiting = make.stay().tree
+    gone = make.stay(until=date(2024, 12, 1)).tree
+    page = words(as_keeper.get("/frames/long-frame/"))
+    assert f"/trees/{waiting.number}/place/?frame=long-frame" in page
+    assert f"/trees/{gone.number}/place/" not in page
+
+
+def test_the_coldest_root_zone_of_the_night_is_told_with_its_place(
+    as_keeper, long_frame
+):
+    part = make.microclimate(frame=long_frame, name="shaded floor")
+    sensor = make.sensor(name="R1", microclimate=part, unit="c")
+    night = datetime(2025, 1, 20, 6, 10, tzinfo=UTC)
+    at = [night - timedelta(days=2), night, night + timedelta(minutes=15)]
+    store_readings(
+        sensor=sensor,
+        seconds=np.array([int(t.timestamp()) for t in at]),
+        thousandths=np.array([-9000, -400, 300], dtype=np.int32),
+    )
+    page = words(as_keeper.get("/frames/long-frame/"))
+    assert "Coldest root zone last night −0.4 °C at R1, shaded floor, 06:10." in page
+
+
+def test_without_a_sensor_the_night_is_not_known(as_keeper, long_frame):
+    page = words(as_keeper.get("/frames/long-frame/"))
+    assert "not known, no sensor stands in a root zone here" in page
+
+
+@pytest.mark.parametrize(
+    ("hour", "since", "until"),
+    [
+        (12, (19, 16), (20, 10)),
+        (8, (19, 16), (20, 8)),
+        (18, (20, 16), (20, 18)),
+    ],
+)
+def test_a_night_runs_from_dusk_to_dawn(hour, since, until):
+    now = datetime(2025, 1, 20, hour, tzinfo=UTC)
+    first, last = last_night(now)
+    assert (first.day, first.hour) == since
+    assert (last.day, last.hour) == until
+
+
+def test_the_layout_takes_few_statements(
+    as_keeper, long_frame, django_assert_max_num_queries
+):
+    bench = make.bench(frame=long_frame, columns=12)
+    for module in bench.modules.all():
+        make.placement(tree=make.tree(), modules=[module])
+    with django_assert_max_num_queries(16):
+        as_keeper.get("/frames/long-frame/")
+
+
+def test_a_keeper_describes_a_frame_from_nothing(as_keeper):
+    frame = {
+        "name": "Long Frame",
+        "kind": "pit_frame",
+        "width_cm": "540",
+        "depth_cm": "240",
+        "north_deg": "0",
+        "time_zone": "Europe/Oslo",
+    }
+    answer = as_keeper.post("/frames/add/", frame)
+    assert answer.url == "/frames/long-frame/bench/"
+    described = Frame.objects.get()
+    part = described.microclimates.get()
+    as_keeper.post(
+        "/frames/long-frame/microclimate/",
+        {
+            "name": "outlet floor",
+            "follows": part.pk,
+            "offset_k": "1.2",
+            "safe_low_c": "1.7",
+            "safe_high_c": "7.2",
+            "best_c": "4.4",
+        },
+    )
+    warm = described.microclimates.get(slug="outlet-floor")
+    assert (warm.follows, warm.offset_k) == (part, 1.2)
+    bench = {
+        "name": "N0",
+        "level": "floor",
+        "x_cm": "0",
+        "y_cm": "150",
+        "width_cm": "450",
+        "depth_cm": "90",
+        "height_cm": "0",
+        "headroom_cm": "65",
+        "front": "lower",
+        "count_from": "right",
+        "module_cm": "45",
+        "microclimate": part.pk,
+        "other_microclimate": warm.pk,
+        "other_from": "9",
+    }
+    as_keeper.post("/frames/long-frame/bench/", bench)
+    modules = described.benches.get().modules
+    assert modules.count() == 20
+    assert modules.get(label="N0-08f").microclimate == part
+    assert modules.get(label="N0-09f").microclimate == warm
+    door = {"kind": "door", "x_cm": 530, "y_cm": 90, "width_cm": 10, "depth_cm": 60}
+    as_keeper.post("/frames/long-frame/fitting/", door)
+    assert Fitting.objects.get().get_kind_display() == "door"
+    page = words(as_keeper.get("/frames/long-frame/"))
+    assert "N0-10b" in page
+    assert "door" in page
+    assert "outlet floor" in page
+
+
+@pytest.mark.parametrize(
+    ("name", "sentence"),
+    [
+        ("長いフレーム", "use some plain letters or digits"),
+        ("Add", "not the word"),
+        ("Long-Frame", "already exists"),
+    ],
+)
+def test_a_frame_without_an_address_of_its_own_is_refused(
+    as_keeper, long_frame, name, sentence
+):
+    sent = {
+        "name": name,
+        "kind": "cellar",
+        "width_cm": "300",
+        "depth_cm": "200",
+        "north_deg": "0",
+        "time_zone": "UTC",
+    }
+    answer = as_keeper.post("/frames/add/", sent)
+    assert sentence in " ".join(answer.context["form"].errors["name"])
+
+
+def test_a_bench_that_reaches_out_of_the_frame_is_refused(as_keeper, long_frame):
+    part = make.microclimate(frame=long_frame)
+    sent = {
+        "name": "N1",
+        "level": "bench",
+        "x_cm": "500",
+        "y_cm": "0",
+        "width_cm": "90",
+        "depth_cm": "45",
+        "height_cm": "75",
+        "headroom_cm": "120",
+        "front": "lower",
+        "count_from": "left",
+        "module_cm": "45",
+        "microclimate": part.pk,
+    }
+    answer = as_keeper.post("/frames/long-frame/bench/", sent)
+    page = words(answer)
+    assert "Bench N1 reaches out of the frame" in page
+    assert 'value="120"' in page
+    assert not long_frame.benches.exists()
+
+
+def test_a_fitting_that_reaches_out_of_the_frame_is_refused(as_keeper, long_frame):
+    sent = {"kind": "path", "x_cm": 0, "y_cm": 200, "width_cm": 540, "depth_cm": 60}
+    page = words(as_keeper.post("/frames/long-frame/fitting/", sent))
+    assert "The path reaches out of the frame" in page
+    assert not Fitting.objects.exists()
+
+
+def test_a_safe_band_is_the_keepers_to_change(as_keeper, long_frame):
+    part = make.microclimate(frame=long_frame, name="shelf")
+    address = f"/frames/long-frame/microclimate/{part.pk}/"
+    sent = {"name": "shelf", "offset_k": 0, "safe_low_c": 0, "best_c": 3}
+    answer = as_keeper.post(address, {**sent, "safe_high_c": -1})
+    assert "safe_high_c" in answer.context["form"].errors
+    as_keeper.post(address, {**sent, "safe_high_c": 6})
+    part.refresh_from_db()
+    assert (part.safe_low_c, part.safe_high_c) == (0, 6)
+
+
+@pytest.mark.parametrize("who", ["as_helper", "as_client"])
+@pytest.mark.parametrize(
+    "address",
+    ["add/", "long-frame/bench/", "long-frame/microclimate/", "long-frame/fitting/"],
+)
+def test_only_a_keeper_describes_frames(request, long_frame, who, address):
+    browser = request.getfixturevalue(who)
+    assert browser.get(f"/frames/{address}").status_code == 404
+
+
+def test_helpers_see_frames_and_clients_do_not(as_helper, as_client, long_frame):
+    for address in ("/frames/", "/frames/long-frame/"):
+        assert as_helper.get(address).status_code == 200
+        assert as_client.get(address).status_code == 404
