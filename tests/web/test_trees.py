@@ -1,17 +1,15 @@
-"""The inventory, a tree's page, entering and changing trees, by role."""
+"""The inventory and a tree's page, by role."""
 
 import csv
 import html
 import io
 import re
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 
 import pytest
-from django.core.files.uploadedfile import SimpleUploadedFile
 
 from tests import make
 from wintering.people.services import record
-from wintering.trees.models import Evidence, Tree
 
 NOW = datetime(2025, 1, 21, 6, 30, tzinfo=UTC)
 pytestmark = pytest.mark.django_db
@@ -20,53 +18,6 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture(autouse=True)
 def _late_january(time_machine):
     time_machine.move_to(NOW, tick=False)
-
-
-@pytest.fixture
-def maple():
-    taxon = make.taxon(
-        "Acer palmatum", common_names="Japanese maple", original_script="イロハモミジ"
-    )
-    make.fact(
-        "zone_limit_temp",
-        "-23.3",
-        taxon=taxon,
-        low=-23.3,
-        high=-23.3,
-        unit="°C",
-        kind=Evidence.COMPUTED,
-        source="lower edge of zone 6",
-    )
-    make.fact("root_class", "RB", taxon=taxon, source="a club's list of roots")
-    make.fact("dormancy_class", "needs cold dormancy", taxon=taxon)
-    return taxon
-
-
-@pytest.fixture
-def spruce():
-    taxon = make.taxon("Picea glauca")
-    make.fact("root_class", "RA", taxon=taxon)
-    return taxon
-
-
-@pytest.fixture
-def collection(owner, maple, spruce):
-    """An own spruce on a bench, a client's maple on it too, another's nowhere."""
-    bench = make.bench(name="N1", columns=3, rows=1)
-    own = make.tree(taxon=spruce, root_work_on=date(2021, 4, 1))
-    noas = make.tree(
-        taxon=maple,
-        owner=owner,
-        cultivar="Kiyohime",
-        original_script="清姫",
-        root_work_on=date(2022, 4, 1),
-    )
-    other = make.client(name="Karin Tovasel", mark="KT")
-    karins = make.tree(taxon=make.taxon("Ulmus minor"), owner=other)
-    places = list(bench.modules.all())
-    make.placement(tree=own, modules=places[:1])
-    make.placement(tree=noas, modules=places[1:2], reason="Room above for a maple.")
-    return [own, noas, karins]
 
 
 def numbers_on(page) -> list[str]:
@@ -325,119 +276,3 @@ class TestPage:
         assert "/trees/T-002/edit/" not in shown["helper"] + shown["client"]
         assert "/trees/T-002/photos/" in shown["helper"]
         assert "<form" not in shown["client"].split("<main")[1].split("</main")[0]
-
-
-def typed(**fields):
-    """A tree as its form sends it; fields win over these, None takes one away."""
-    sent = {
-        "taxon_name": "Acer palmatum",
-        "tree-cultivar": "'Deshojo'",
-        "tree-original_script": "出猩々",
-        "tree-identity": "certain",
-        "tree-height_cm": "47",
-        "tree-root_work_on": "2024-04-12",
-        "pot-shape": "oval",
-        "pot-width_cm": "34",
-        "pot-depth_cm": "26",
-        "pot-lip_turns_in": "",
-    }
-    return {name: text for name, text in {**sent, **fields}.items() if text is not None}
-
-
-class TestNew:
-    def test_only_a_keeper_enters_trees(self, as_keeper, as_helper, as_client, client):
-        assert as_keeper.get("/trees/new/").status_code == 200
-        for browser in (as_helper, as_client):
-            assert browser.get("/trees/new/").status_code == 404
-            assert browser.post("/trees/new/", typed()).status_code == 404
-        assert client.get("/trees/new/").status_code == 302
-        assert not Tree.objects.exists()
-
-    def test_a_tree_gets_its_number_pot_and_photo(self, as_keeper, maple):
-        answer = as_keeper.post("/trees/new/", typed(photo=make.picture()))
-        assert (answer.status_code, answer["Location"]) == (302, "/trees/T-001/")
-        tree = Tree.objects.get()
-        assert (tree.name, tree.owner) == ("Acer palmatum 'Deshojo'", None)
-        assert str(tree.pots.get()) == "oval 34 × 26 cm"
-        assert tree.photos.count() == 1
-
-    def test_a_part_of_a_name_leads_to_a_choice(self, as_keeper, maple):
-        make.taxon("Acer palmatum var. amoenum")
-        page = as_keeper.post("/trees/new/", typed(taxon_name="palmat"))
-        assert page.status_code == 200
-        assert "Which of these?" in page.content.decode()
-        chosen = typed(taxon_name="palmat", taxon=str(maple.pk))
-        assert as_keeper.post("/trees/new/", chosen).status_code == 302
-
-    def test_a_refused_photo_stands_beside_its_field_and_the_rest_is_kept(
-        self, as_keeper, maple
-    ):
-        file = SimpleUploadedFile("note.jpg", b"not a picture")
-        page = as_keeper.post("/trees/new/", typed(photo=file))
-        text = page.content.decode()
-        assert "This file is not a picture that can be read." in text
-        assert 'value="出猩々"' in text
-        assert not Tree.objects.exists()
-
-    def test_an_accepted_photo_is_not_asked_for_twice(self, as_keeper, maple):
-        page = as_keeper.post(
-            "/trees/new/", typed(photo=make.picture(), **{"tree-height_cm": "0"})
-        )
-        assert "between 1 and 1000" in page.content.decode()
-        draft = page.context["draft"].name
-        assert as_keeper.post("/trees/new/", typed(draft=draft)).status_code == 302
-        assert Tree.objects.get().photos.count() == 1
-
-    def test_sent_twice_it_is_one_tree(self, as_keeper, maple):
-        draft = as_keeper.get("/trees/new/").context["draft"].name
-        for _ in range(2):
-            answer = as_keeper.post("/trees/new/", typed(draft=draft))
-            assert answer["Location"] == "/trees/T-001/"
-        assert Tree.objects.count() == 1
-
-
-class TestEdit:
-    def test_only_a_keeper_changes_trees(
-        self, as_keeper, as_helper, as_client, collection
-    ):
-        assert as_keeper.get("/trees/T-002/edit/").status_code == 200
-        for browser in (as_helper, as_client):
-            assert browser.get("/trees/T-002/edit/").status_code == 404
-
-    def test_the_form_shows_what_is_recorded(self, as_keeper, collection):
-        text = as_keeper.get("/trees/T-002/edit/").content.decode()
-        for shown in (
-            'value="Acer palmatum"',
-            'value="Kiyohime"',
-            'value="2022-04-01"',
-        ):
-            assert shown in text
-
-    def test_a_change_is_kept_with_what_stood_before(self, as_keeper, collection):
-        sent = typed(
-            **{
-                "tree-cultivar": "Kiyohime",
-                "tree-original_script": "清姫",
-                "tree-height_cm": "36",
-                "tree-root_work_on": "2022-04-01",
-            }
-        )
-        answer = as_keeper.post("/trees/T-002/edit/", sent)
-        assert answer["Location"] == "/trees/T-002/"
-        tree = Tree.objects.get(number="T-002")
-        assert (tree.height_cm, tree.owner) == (36, collection[1].owner)
-        (line,) = as_keeper.get("/trees/T-002/").context["page"].history
-        assert "height cm: 45 → 36" in line.noted
-        assert tree.pots.count() == 1
-
-    def test_another_pot_ends_the_old_one(self, as_keeper, collection):
-        sent = typed(**{"pot-is_other_pot": "on", "pot-width_cm": "40"})
-        as_keeper.post("/trees/T-002/edit/", sent)
-        pots = Tree.objects.get(number="T-002").pots.order_by("since")
-        assert [pot.until for pot in pots] == [date(2025, 1, 21), None]
-        assert pots[1].width_cm == 40
-
-    def test_a_refused_change_changes_nothing(self, as_keeper, collection):
-        page = as_keeper.post("/trees/T-002/edit/", typed(**{"tree-height_cm": "-1"}))
-        assert "between 1 and 1000" in page.content.decode()
-        assert Tree.objects.get(number="T-002").height_cm == 45
