@@ -14,4 +14,6 @@ class HideCalendarTokens(logging.Filter):
         hidden = SECRET_PATH.sub(r"\1…", message)
         if hidden != message:
             record.msg, record.args = hidden, ()
+            # Handlers that mail the request along would tell its path.
+            record.__dict__.pop("request", None)
         return True
