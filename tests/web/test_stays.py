@@ -1,16 +1,19 @@
 """Taking trees in and handing them back, by role."""
 
 import io
-from datetime import date
+import os
+from datetime import date, timedelta
 
 import pytest
 from django.core.files.storage import default_storage
+from django.utils import timezone
 
 from tests import make
 from tests.web.conftest import signed_in
 from wintering.clients.models import Client
 from wintering.stays.models import ConditionReport, Stay
 from wintering.trees.models import Photo, Tree
+from wintering.web.drafts import sweep
 
 CHECK_IN = "/stays/check-in/"
 TODAY = date(2024, 11, 4)
@@ -206,6 +209,18 @@ def test_a_kept_photo_belongs_to_its_session_alone(as_keeper, owner, maple):
     signed_in(make.keeper()).post(CHECK_IN, typed(draft=draft))
     assert Tree.objects.exists()
     assert not Photo.objects.exists()
+
+
+@pytest.mark.parametrize(("hours", "left"), [(23, 1), (25, 0)])
+def test_a_photo_whose_form_was_never_sent_is_removed(
+    as_keeper, owner, maple, hours, left
+):
+    as_keeper.post(CHECK_IN, typed(photo=make.picture(), **{"tree-height_cm": "0"}))
+    (name,) = default_storage.listdir("waiting")[1]
+    then = (timezone.now() - timedelta(hours=hours)).timestamp()
+    os.utime(default_storage.path(f"waiting/{name}"), (then, then))
+    sweep()
+    assert len(default_storage.listdir("waiting")[1]) == left
 
 
 def test_a_form_sent_twice_makes_one_tree(as_keeper, owner, maple):

@@ -71,6 +71,7 @@ def sensor_edit(request: HttpRequest, pk: int) -> HttpResponse:
         try:
             _save(request, form, sensor)
         except ValidationError as refusal:
+            sensor.refresh_from_db()
             form.add_error(None, refusal)
         else:
             return redirect("web:sensor-detail", sensor.pk)
@@ -112,8 +113,10 @@ def _save(request: HttpRequest, form: SensorForm, sensor: Sensor) -> None:
         by=request.user,
     )
     if "name" in form.changed_data:
-        form.save()
-        record(request.user, "named", sensor, name=form.cleaned_data["name"])
+        sensor.name = form.cleaned_data["name"]
+        sensor.full_clean()
+        sensor.save(update_fields=["name"])
+        record(request.user, "named", sensor, name=sensor.name)
 
 
 def _csv_lines(sensor: Sensor, window: Window) -> Iterator[str]:

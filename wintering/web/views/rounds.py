@@ -14,7 +14,7 @@ from wintering.care.queries import reasons_not_to_water, rounds_for, watering_du
 from wintering.care.services import record_check, record_round
 from wintering.frames.models import Frame
 from wintering.frames.queries import frames_for
-from wintering.trees.queries import trees_for
+from wintering.trees.queries import bud_stages_of, trees_for
 from wintering.web.drafts import Draft, open_draft
 from wintering.web.forms.rounds import CheckForm, RoundForm
 from wintering.web.views import staff_only
@@ -48,9 +48,12 @@ def round_list(request: HttpRequest) -> HttpResponse:
 def round_detail(request: HttpRequest, pk: int) -> HttpResponse:
     walked = get_object_or_404(rounds_for(request.user), pk=pk)
     observations = walked.observations.select_related("tree__taxon", "tree__owner")
+    noted = list(observations.order_by("tree__serial"))
+    day = timezone.localdate(walked.at)
+    buds = bud_stages_of([one.tree for one in noted], since=day, until=day)
     content = {
         "round": walked,
-        "observations": observations.order_by("tree__serial"),
+        "noted": [(one, buds.get(one.tree_id)) for one in noted],
         "watered": set(walked.waterings.values_list("tree_id", flat=True)),
     }
     return render(request, "web/round_detail.html", content)

@@ -1,6 +1,7 @@
 """Serve the pages on this machine, and judge the frames in the background."""
 
 import logging
+import socket
 import threading
 from argparse import ArgumentParser
 from collections.abc import Callable
@@ -34,16 +35,21 @@ class Command(BaseCommand):
 
     def handle(self, *, host: str, port: int, **options: Any) -> None:
         refuse_missing_migrations()
-        try:
-            server = waitress.create_server(application, host=host, port=port)
-        except OSError as error:
-            raise CommandError(
-                f"{host}:{port} cannot be served ({error.strerror}): choose another "
-                "with --port."
-            ) from error
+        server = waitress.create_server(application, sockets=[listening(host, port)])
         self.stdout.write(f"Serving at http://{host}:{port}/ - stop with Ctrl-C.")
         with_judging(server.run)
         server.close()
+
+
+def listening(host: str, port: int) -> socket.socket:
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    try:
+        return socket.create_server((host, port), family=family)
+    except OSError as error:
+        raise CommandError(
+            f"{host}:{port} cannot be served ({error.strerror}): choose another "
+            "with --port."
+        ) from error
 
 
 def refuse_missing_migrations() -> None:

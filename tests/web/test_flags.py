@@ -1,0 +1,64 @@
+"""The page of standing flags."""
+
+from datetime import timedelta
+
+import pytest
+
+from tests import make
+from tests.web.test_stays import words
+from wintering.forecast.models import Flag
+
+
+@pytest.fixture(autouse=True)
+def _january(time_machine):
+    time_machine.move_to("2025-01-20 14:00:00+00:00")
+
+
+def test_flags_stand_by_level_with_what_they_rest_on(as_keeper):
+    make.flag(level=Flag.Level.WATCH, kind=Flag.Kind.CHILL_AT_RISK, advice="Wait.")
+    make.flag(level=Flag.Level.TONIGHT)
+    page = words(as_keeper.get("/forecast/"))
+    assert "2 flags stand." in page
+    assert page.index("<h2>Tonight") < page.index("Move it to the floor bay")
+    assert page.index("<h2>Keep an eye on") < page.index("Wait.")
+    assert "Root zone of N1: <strong>−3.4 °C</strong>" in page
+
+
+def test_the_page_says_that_nothing_is_predicted(as_keeper):
+    make.flag()
+    page = words(as_keeper.get("/forecast/"))
+    assert "No weather is known here, so nothing is predicted" in page
+    assert "Last judged Mon 20 Jan 2025, 12:00, 2 h ago." in page
+
+
+def test_flags_that_ask_for_the_same_are_said_once(as_keeper):
+    frame = make.frame()
+    flags = [make.flag(frame=frame) for _ in range(3)]
+    page = words(as_keeper.get("/forecast/"))
+    assert page.count("Move it to the floor bay before dusk.") == 1
+    assert all(flag.tree.number in page for flag in flags)
+
+
+def test_a_cleared_flag_is_gone(as_keeper):
+    make.flag(cleared_at=make.NOON + timedelta(hours=1))
+    assert "No flag stands." in words(as_keeper.get("/forecast/"))
+
+
+def test_before_any_judging_the_page_says_so(as_keeper):
+    assert "have not been judged yet" in words(as_keeper.get("/forecast/"))
+
+
+def test_a_client_sees_the_flags_of_their_own_trees(as_client, as_helper, owner):
+    mine = make.flag(tree=make.tree(owner=owner))
+    other = make.flag()
+    page = words(as_client.get("/forecast/"))
+    assert mine.tree.number in page
+    assert other.tree.number not in page
+    assert "2 flags stand." in words(as_helper.get("/forecast/"))
+
+
+def test_many_flags_take_few_statements(as_keeper, django_assert_max_num_queries):
+    for _ in range(12):
+        make.flag()
+    with django_assert_max_num_queries(6):
+        as_keeper.get("/forecast/")
