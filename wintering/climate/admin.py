@@ -23,6 +23,10 @@ class SensorAdmin(admin.ModelAdmin):
     list_filter = ("frame", "place")
     list_select_related = ("frame", "microclimate")
 
+    def has_delete_permission(self, request: HttpRequest, obj: object = None) -> bool:
+        # With a sensor would go what it measured.
+        return False
+
 
 @admin.register(ReadingDay)
 class ReadingDayAdmin(ReadOnly):
