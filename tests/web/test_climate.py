@@ -45,9 +45,9 @@ def hours(first, values):
     return {first + timedelta(hours=n): c for n, c in enumerate(values)}
 
 
-def page_of(sensor, **asked):
+def page_of(sensor, now=NOON, **asked):
     form = RangeForm(asked or None)
-    return sensor_page(sensor, window_of(form, sensor, NOON))
+    return sensor_page(sensor, window_of(form, sensor, now), now)
 
 
 def test_the_list_shows_the_latest_value_its_age_and_where(as_helper, sensor):
@@ -83,6 +83,12 @@ def test_hours_in_the_band_below_zero_and_missing_are_counted(sensor):
     assert sums.in_band_percent == 17
 
 
+def test_hours_that_have_not_come_are_not_missing(sensor):
+    store(sensor, hours(NOON - timedelta(hours=4), [2.0, 2.0, 2.0]))
+    sums = page_of(sensor, range="own", since="2025-01-20", until="2025-01-20").sums
+    assert (sums.known_h, sums.missing_h) == (3, 9)
+
+
 def test_the_coldest_night_is_named_by_its_morning(sensor):
     evening = datetime(2025, 1, 18, 23, tzinfo=UTC)
     store(sensor, hours(evening - timedelta(hours=2), [1.0, 0.0, -2.4, 0.0]))
@@ -107,7 +113,7 @@ def test_days_are_those_of_the_frame_even_where_the_clock_changes(sensor):
     # 9 March 2025 begins at 05:00 UTC and has 23 hours there.
     store(sensor, hours(datetime(2025, 3, 9, 4, tzinfo=UTC), [1.0] * 30))
     asked = {"range": "own", "since": "2025-03-08", "until": "2025-03-10"}
-    days = page_of(sensor, **asked).days
+    days = page_of(sensor, now=datetime(2025, 3, 20, tzinfo=UTC), **asked).days
     assert [(d.day.isoformat(), d.hours, d.length_h) for d in days] == [
         ("2025-03-08", 1, 24),
         ("2025-03-09", 23, 23),

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from wintering.climate.models import Sensor
 from wintering.climate.queries import extremes
 from wintering.frames.models import Frame, Microclimate
+from wintering.stays.fit import LOAD_SHARE
 from wintering.stays.models import Placement
 from wintering.stays.queries import (
     FramePlan,
@@ -21,7 +22,6 @@ from wintering.web.plan import LevelDrawing, Marked, draw_level
 
 # A night as people speak of it; own choice.
 DUSK, DAWN = time(16), time(10)
-LOAD_SHARE = 0.8
 
 
 @dataclass(frozen=True, slots=True)

@@ -121,9 +121,12 @@ def _first_day(sensor: Sensor, winter: Winter, zone: ZoneInfo) -> date:
     return first.astimezone(zone).date() if first else winter.first_day
 
 
-def sensor_page(sensor: Sensor, window: Window) -> SensorPage:
+def sensor_page(sensor: Sensor, window: Window, now: datetime) -> SensorPage:
     measured = readings(sensor, window.start, window.end)
-    hours = hourly([sensor], window.start, window.end)[sensor.pk]
+    # An hour that has not come, or is not over, is not missing.
+    this_hour = now.replace(minute=0, second=0, microsecond=0)
+    until = max(window.start, min(window.end, this_hour))
+    hours = hourly([sensor], window.start, until)[sensor.pk]
     days = local_days(window.since, window.until, window.zone)
     return SensorPage(
         window=window,

@@ -52,7 +52,7 @@ def sensor_detail(request: HttpRequest, pk: int) -> HttpResponse:
     content = {
         "sensor": sensor,
         "form": form,
-        "page": sensor_page(sensor, window),
+        "page": sensor_page(sensor, window, timezone.now()),
         "latest": latest([sensor], timezone.now()).get(sensor.pk),
         "reads_in": unit_of(sensor),
         "query": request.GET.urlencode(),
