@@ -16,7 +16,7 @@ from wintering.care.models import FeedToken, Observation, Round, Watering
 from wintering.clients.models import Agreement, Client
 from wintering.climate.models import Sensor
 from wintering.climate.services import store_readings
-from wintering.forecast.models import Flag
+from wintering.forecast.models import Flag, Judging
 from wintering.frames.models import Bench, Fitting, Frame, Microclimate, Module
 from wintering.people.models import User
 from wintering.stays.models import ConditionReport, HeldModule, Placement, Stay
@@ -238,6 +238,12 @@ def flag(**fields: Any) -> Flag:
         "advice": "Move it to the floor bay before dusk.",
     }
     return _saved(Flag(**{**what, **fields}))
+
+
+def judging(**fields: Any) -> Judging:
+    """A frame whose readings were judged at noon."""
+    fields["frame"] = fields.get("frame") or frame()
+    return _saved(Judging(**{"at": NOON, **fields}))
 
 
 def round(**fields: Any) -> Round:

@@ -63,6 +63,20 @@ def drawn(content: bytes, *, width: float, height: float, page: int = 0) -> list
     ]
 
 
+def words_mm(
+    content: bytes, words: str, page: int = 0
+) -> tuple[float, float, float, float]:
+    """Left, bottom, right and top of words on a page, from its lower left corner."""
+    document = pypdfium2.PdfDocument(content)
+    text = document[page].get_textpage()
+    first, count = text.search(words).get_next()
+    boxes = [text.get_charbox(first + n) for n in range(count)]
+    document.close()
+    lefts, bottoms, rights, tops = zip(*boxes, strict=True)
+    found = (min(lefts), min(bottoms), max(rights), max(tops))
+    return tuple(side / MM for side in found)
+
+
 def pictures(content: bytes, dots_per_mm: float = 10) -> list:
     document = pypdfium2.PdfDocument(content)
     made = [page.render(scale=dots_per_mm / MM).to_pil() for page in document]

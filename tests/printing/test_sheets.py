@@ -10,7 +10,14 @@ import pytest
 
 from tests import make
 from tests.printing.conftest import AT, ON
-from tests.printing.reading import drawn, pages_of, pictures, sizes_mm, text_of
+from tests.printing.reading import (
+    drawn,
+    pages_of,
+    pictures,
+    sizes_mm,
+    text_of,
+    words_mm,
+)
 from wintering.printing.cautions import AT_THE_FRAME
 from wintering.printing.papers import Paper
 from wintering.printing.sheets import bench_sheet, limits_on
@@ -204,6 +211,16 @@ def test_fittings_stand_on_the_plan_as_words(long_frame, printed):
     floor = pages_of(printed(long_frame).content)[FLOOR]
     assert "door" in floor
     assert "pipe outlet" in floor
+
+
+def test_a_benchs_caption_makes_room_for_a_fittings_word(long_frame, printed):
+    long_frame.fittings.filter(kind="outlet").update(y_cm=130)
+    sheet = printed(long_frame).content
+    outlet = words_mm(sheet, "pipe outlet", page=BENCH)
+    caption = words_mm(sheet, "N1: 75 cm up", page=BENCH)
+    share_a_line = caption[1] < outlet[3] and outlet[1] < caption[3]
+    assert share_a_line
+    assert caption[0] > outlet[2]
 
 
 def test_the_same_plan_and_instant_give_the_same_bytes(long_frame, printed):

@@ -25,7 +25,7 @@ def test_flags_stand_by_level_with_what_they_rest_on(as_keeper):
 
 
 def test_the_page_says_that_nothing_is_predicted(as_keeper):
-    make.flag()
+    make.judging()
     page = words(as_keeper.get("/forecast/"))
     assert "No weather is known here, so nothing is predicted" in page
     assert "Last judged Mon 20 Jan 2025, 12:00, 2 h ago." in page
@@ -40,7 +40,8 @@ def test_flags_that_ask_for_the_same_are_said_once(as_keeper):
 
 
 def test_a_cleared_flag_is_gone(as_keeper):
-    make.flag(cleared_at=make.NOON + timedelta(hours=1))
+    flag = make.flag(cleared_at=make.NOON + timedelta(hours=1))
+    make.judging(frame=flag.frame)
     assert "No flag stands." in words(as_keeper.get("/forecast/"))
 
 

@@ -68,7 +68,8 @@ def test_no_page_asks_for_script_or_style_inside_it(as_keeper):
 
 
 def test_health_is_open_and_says_nothing_private(client):
-    flag = make.flag(judged_at=datetime(2025, 1, 20, 6, 10, tzinfo=UTC))
+    flag = make.flag()
+    make.judging(frame=flag.frame, at=datetime(2025, 1, 20, 6, 10, tzinfo=UTC))
     answer = client.get("/healthz")
     assert answer.status_code == 200
     told = json.loads(answer.content)

@@ -202,7 +202,7 @@ def _waking(outlook: TreeOutlook) -> Finding | None:
 
 
 HOLD_ADVICE = (
-    "Open the vents at night while it is between -3 and +2 °C outside and the root "
+    "Open the vents at night while it is between −3 and +2 °C outside and the root "
     "zones stay above watch, shade before nine, and move the tree to the shaded floor. "
     "Once green shows, stop holding it: bright, cool and free of frost."
 )

@@ -66,3 +66,15 @@ class Flag(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.level}"
+
+
+class Judging(models.Model):
+    """When a frame's readings were last judged, whether or not a flag came of it."""
+
+    frame = models.OneToOneField(
+        Frame, on_delete=models.CASCADE, related_name="judging"
+    )
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.frame_id} {self.at:%Y-%m-%d %H:%M}"

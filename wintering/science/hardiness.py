@@ -166,7 +166,7 @@ def root_class(
         applying.append(
             _because(
                 RootClass.RD,
-                f"The roots were worked on on {last_root_work_on.day} "
+                f"The last root work was on {last_root_work_on.day} "
                 f"{last_root_work_on:%B %Y}, less than 12 months before.",
             )
         )

@@ -7,7 +7,13 @@ from datetime import UTC, datetime
 from wintering.care.queries import Care, care_of
 from wintering.climate.sources import Source
 from wintering.forecast.models import Flag
-from wintering.forecast.queries import TreeOutlook, standing_flags, tree_outlook
+from wintering.forecast.queries import (
+    ChillCounts,
+    TreeOutlook,
+    chill_counts,
+    standing_flags,
+    tree_outlook,
+)
 from wintering.people.models import User
 from wintering.people.queries import events_about
 from wintering.science.dormancy import ChillOutlook, WakeOutlook
@@ -47,6 +53,7 @@ class TreePage:
     pot: Pot | None
     photos: Sequence[Photo]
     history: Sequence[HistoryLine]
+    counts: ChillCounts | None
     chill_chart: Chart | None
     root_chart: Chart | None
 
@@ -170,6 +177,7 @@ def tree_page(tree: Tree, user: User, at: datetime) -> TreePage:
         pot=tree.pots.filter(until=None).first(),
         photos=list(photos_for(user).filter(tree=tree)),
         history=history(events_about(tree)[:EVENTS_SHOWN]),
+        counts=chill_counts(outlook),
         chill_chart=chill_chart(outlook),
         root_chart=root_chart(outlook),
     )

@@ -2,9 +2,9 @@
 
 from datetime import datetime
 
-from django.db.models import Case, Q, Value, When
+from django.db.models import Case, Max, Q, Value, When
 
-from wintering.forecast.models import Flag, FlagQuerySet
+from wintering.forecast.models import Flag, FlagQuerySet, Judging
 from wintering.people.models import User
 from wintering.trees.models import Tree, TreeQuerySet
 
@@ -36,3 +36,9 @@ def trees_waking(at: datetime) -> TreeQuerySet:
     return Tree.objects.filter(
         pk__in=waking.filter(Q(cleared_at=None) | Q(cleared_at__gt=at)).values("tree")
     )
+
+
+def last_judged_at() -> datetime | None:
+    """The instant up to which readings were last judged; None if they never were."""
+    at: datetime | None = Judging.objects.aggregate(last=Max("at"))["last"]
+    return at

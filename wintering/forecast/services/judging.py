@@ -15,7 +15,7 @@ from wintering.forecast.findings import (
     is_still_cold,
     quiet_finding,
 )
-from wintering.forecast.models import Flag
+from wintering.forecast.models import Flag, Judging
 from wintering.forecast.queries.outlook import TreeOutlook, tree_outlooks
 from wintering.frames.models import Frame
 from wintering.people.services import record
@@ -39,6 +39,7 @@ def judge_frame(*, frame: Frame, at: datetime) -> list[Flag]:
     """
     # One judge at a time for a frame, so that no flag is raised twice.
     Frame.objects.select_for_update().get(pk=frame.pk)
+    Judging.objects.update_or_create(frame=frame, defaults={"at": at})
     today = at.astimezone(ZoneInfo(frame.time_zone)).date()
     in_care = trees_in_care(today).values("pk")
     trees = list(

@@ -5,14 +5,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Max
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from wintering.forecast.models import Flag
-from wintering.forecast.queries import standing_flags
+from wintering.forecast.queries import last_judged_at, standing_flags
 from wintering.stays.queries import places_on
 from wintering.web.today import FlagGroup, FlagLine
 
@@ -32,8 +31,7 @@ def forecast(request: HttpRequest) -> HttpResponse:
     content = {
         "count": len(lines),
         "levels": [_level(level, lines) for level in Flag.Level],
-        # Cleared flags were judged too: what matters is when judging last came round.
-        "judged_at": Flag.objects.aggregate(last=Max("judged_at"))["last"],
+        "judged_at": last_judged_at(),
     }
     return render(request, "web/forecast.html", content)
 

@@ -6,13 +6,12 @@ from datetime import datetime
 from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
 from django.db import DatabaseError
-from django.db.models import Max
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
 from wintering.climate.queries import last_reading_at
-from wintering.forecast.models import Flag
+from wintering.forecast.queries import last_judged_at
 
 # A winter's logs and photos fit in this; below it the next write may fail. Own choice.
 LEAST_FREE_MB = 200
@@ -27,7 +26,7 @@ def health(request: HttpRequest) -> HttpResponse:
         found = {
             "database": "answers",
             "last_reading": _text(last_reading_at()),
-            "last_judged": _text(_last_judged_at()),
+            "last_judged": _text(last_judged_at()),
         }
     except DatabaseError:
         found = {
@@ -43,12 +42,6 @@ def health(request: HttpRequest) -> HttpResponse:
         "disk_needed_mb": LEAST_FREE_MB,
     }
     return JsonResponse(answer, status=200 if is_well else 503)
-
-
-def _last_judged_at() -> datetime | None:
-    """When flags were last looked at; None while none was ever raised."""
-    at: datetime | None = Flag.objects.aggregate(at=Max("judged_at"))["at"]
-    return at
 
 
 def _text(at: datetime | None) -> str | None:
