@@ -7,7 +7,6 @@ from django.db import models
 from django.db.models import Q
 
 from wintering.frames.models import Frame
-from wintering.stays.models import Stay
 from wintering.trees.models import Tree
 
 
@@ -122,7 +121,6 @@ class CalendarItem(models.Model):
     changed_at = models.DateTimeField()
     content = models.JSONField(help_text="As last published, to cancel it by.")
     withdrawn_at = models.DateTimeField(null=True, blank=True)
-    stay = models.ForeignKey(Stay, on_delete=models.CASCADE, null=True, blank=True)
 
     class Meta:
         ordering = ["key"]
