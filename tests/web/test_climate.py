@@ -107,7 +107,8 @@ def test_days_show_extremes_mean_and_how_much_is_known(sensor):
     assert day.mean == pytest.approx(3.0)
 
 
-def test_days_are_those_of_the_frame_even_where_the_clock_changes(sensor):
+def test_days_are_those_of_the_frame_even_where_the_clock_changes(sensor, time_machine):
+    time_machine.move_to("2025-03-20 12:00:00+00:00")
     sensor.frame.time_zone = "America/New_York"
     sensor.frame.save()
     # 9 March 2025 begins at 05:00 UTC and has 23 hours there.
@@ -181,11 +182,22 @@ def test_an_old_log_is_shown_where_it_ended(sensor):
     assert page_of(sensor).window.last_day.isoformat() == "2021-03-05"
 
 
-def test_a_range_that_runs_backwards_is_refused_beside_its_field(as_keeper, sensor):
-    asked = {"range": "own", "since": "2024-12-24", "until": "2024-12-01"}
+@pytest.mark.parametrize(
+    ("since", "until", "sentence"),
+    [
+        ("2024-12-24", "2024-12-01", "The last day lies before the first."),
+        ("0001-01-01", "2024-12-24", "No reading is older than 1970."),
+        ("2024-12-24", "9999-12-31", "That day lies ahead"),
+        ("2024-12-24", "", "Give both days."),
+    ],
+)
+def test_a_range_that_cannot_be_is_refused_beside_its_field(
+    as_keeper, sensor, since, until, sentence
+):
+    asked = {"range": "own", "since": since, "until": until}
     page = words(as_keeper.get(f"/climate/{sensor.pk}/", asked))
-    assert "The last day lies before the first." in page
-    assert 'value="2024-12-24"' in page
+    assert sentence in page
+    assert f'value="{since}"' in page
 
 
 def test_the_export_has_every_reading_with_what_was_set_aside(as_helper, sensor):

@@ -317,6 +317,11 @@ def test_the_list_is_one_winters_and_each_sees_their_own(
     assert "2023/24" in staff
 
 
+@pytest.mark.parametrize("winter", ["0", "2023", "99999999999999999999", "x"])
+def test_any_winter_may_be_asked_for(as_keeper, winter):
+    assert as_keeper.get("/stays/", {"winter": winter}).status_code == 200
+
+
 def test_drafts_wait_for_the_keeper_at_the_top_of_the_list(as_keeper):
     stay = make.stay()
     page = words(as_keeper.get("/stays/"))

@@ -3,11 +3,14 @@
 from typing import Any
 
 from django import forms
+from django.utils import timezone
 
 from wintering.climate.models import Sensor
 from wintering.web.forms.answers import BesideMixin
 from wintering.web.forms.stays import DAY
 
+# Instants of readings are counted from 1970 on.
+FIRST_YEAR = 1970
 WEEK, MONTH, WINTER, OWN = "week", "month", "winter", "own"
 
 
@@ -59,3 +62,7 @@ class RangeForm(forms.Form):
             self.add_error("since", "Give both days.")
         elif until < since:
             self.add_error("until", "The last day lies before the first.")
+        elif since.year < FIRST_YEAR:
+            self.add_error("since", f"No reading is older than {FIRST_YEAR}.")
+        elif until > timezone.localdate():
+            self.add_error("until", "That day lies ahead: nothing is measured yet.")
