@@ -7,7 +7,6 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from django.db import connection
 
-from tests import make
 from wintering.care.models import CalendarItem
 from wintering.care.services.calendar import Audience, Item, item_of, publish
 
@@ -144,11 +143,9 @@ class TestWithdrawing:
         published(CHECK)
         assert published(at=AT + 30 * DAY)[CHECK.key].withdrawn_at == AT + 30 * DAY
 
-    def test_a_stay_that_was_deleted_leaves_at_once(self):
-        stay = make.stay()
-        published(replace(CHECK, key="stay:1", stay_id=stay.pk))
-        stay.delete()
-        assert published(at=AT + HOUR) == {}
+    def test_what_can_only_have_been_a_mistake_leaves_at_once(self):
+        published(CHECK, replace(CHECK, key="stay:1", leaves_at_once=True))
+        assert set(published(CHECK, at=AT + HOUR)) == {CHECK.key}
 
 
 @pytest.mark.parametrize(

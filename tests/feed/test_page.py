@@ -22,7 +22,7 @@ def hana(keeper):
 
 
 def shown_address(answer):
-    [address] = re.findall(r'value="(https?://[^"]+)"', answer.content.decode())
+    [address] = re.findall(r"readonly>(https?://[^<]+)<", answer.content.decode())
     return address
 
 

@@ -57,7 +57,8 @@ def _stay(stay: Stay, planned: date | None, on: date) -> Item:
         categories=CATEGORIES,
         audience=Audience.BOTH,
         client_id=stay.client_id,
-        stay_id=stay.pk,
+        # A stay that exists is always computed: one that is not was deleted.
+        leaves_at_once=True,
         is_tentative=stay.confirmed_at is None,
     )
 

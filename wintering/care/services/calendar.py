@@ -31,12 +31,13 @@ class Audience(models.TextChoices):
 class Item:
     """One thing for calendars, as it is computed now.
 
-    key            names the thing, never its day
-    start, end     dates of whole days, or aware instants; the end is not included
-    client_id      whose tree it is about; a client is told nothing else
-    remind_before  of the start
-    kept_for       how long after its end it is shown
-    state          for the next computation; not shown, so not a change
+    key             names the thing, never its day
+    start, end      dates of whole days, or aware instants; the end is not included
+    client_id       whose tree it is about; a client is told nothing else
+    leaves_at_once  without being cancelled, where it can only have been a mistake
+    remind_before   of the start
+    kept_for        how long after its end it is shown
+    state           for the next computation; not shown, so not a change
     """
 
     key: str
@@ -48,7 +49,7 @@ class Item:
     audience: Audience
     location: str = ""
     client_id: int | None = None
-    stay_id: int | None = None
+    leaves_at_once: bool = False
     is_tentative: bool = False
     remind_before: timedelta | None = None
     kept_for: timedelta = KEPT_PAST
@@ -86,7 +87,7 @@ def publish(items: Iterable[Item], *, at: datetime) -> list[CalendarItem]:
         elif _revise(row, item, at):
             revised.append(row)
     for row in rows.values():
-        if _is_gone(row, at):
+        if row.content["leaves_at_once"] or _is_gone(row, at):
             gone.append(row.pk)
         elif row.withdrawn_at is None:
             _withdraw(row, at)
@@ -98,7 +99,7 @@ def publish(items: Iterable[Item], *, at: datetime) -> list[CalendarItem]:
     return list(CalendarItem.objects.order_by("key"))
 
 
-FIELDS = ["sequence", "digest", "changed_at", "content", "withdrawn_at", "stay"]
+FIELDS = ["sequence", "digest", "changed_at", "content", "withdrawn_at"]
 
 
 def start_of(row: CalendarItem) -> date | datetime:
@@ -123,7 +124,7 @@ def item_of(row: CalendarItem) -> Item:
         audience=Audience(said["audience"]),
         location=said["location"],
         client_id=said["client_id"],
-        stay_id=row.stay_id,
+        leaves_at_once=said["leaves_at_once"],
         is_tentative=said["is_tentative"],
         remind_before=None if remind_s is None else timedelta(seconds=remind_s),
         kept_for=timedelta(days=said["kept_days"]),
@@ -137,7 +138,6 @@ def _new(item: Item, at: datetime) -> CalendarItem:
         digest=_digest(_content(item)),
         changed_at=at,
         content=_content(item),
-        stay_id=item.stay_id,
     )
 
 
@@ -153,7 +153,6 @@ def _revise(row: CalendarItem, item: Item, at: datetime) -> bool:
     elif before == content:
         return False
     row.digest, row.content, row.withdrawn_at = digest, content, None
-    row.stay_id = item.stay_id
     return True
 
 
@@ -194,6 +193,7 @@ def _content(item: Item) -> dict[str, Any]:
         "audience": str(item.audience),
         "client_id": item.client_id,
         "kept_days": item.kept_for.days,
+        "leaves_at_once": item.leaves_at_once,
         "state": item.state,
     }
 
