@@ -16,10 +16,10 @@ from wintering.clients.services import add_client, unused_mark
 from wintering.people.models import User
 from wintering.science.winter import Winter
 from wintering.stays.models import Stay
+from wintering.stays.queries import beyond_agreement, cold_refusal
 from wintering.stays.services import check_in_tree, receive_tree
 from wintering.trees.models import Pot, Taxon, Tree
 from wintering.trees.photos import add_photo
-from wintering.trees.queries import facts_of
 from wintering.trees.services import change_tree, pot_up
 from wintering.web.forms.check_in import (
     ExceptionsForm,
@@ -34,9 +34,6 @@ from wintering.web.forms.check_in import (
 )
 from wintering.web.forms.conditions import ConditionForm
 from wintering.web.forms.stays import StayForm
-
-# The classes of dormancy that a cold frame cannot give.
-NOT_FOR_THE_FRAME = {"must stay frost-free", "no dormancy"}
 
 Typed = Mapping[str, Any] | None
 
@@ -220,36 +217,3 @@ class KnownTreeCheckIn(CheckIn):
             condition=self.typed["condition"],
             **stay,
         )
-
-
-def cold_refusal(taxon: Taxon) -> str:
-    """Why a taxon cannot winter in the frame, with its source; empty where it can."""
-    fact = facts_of([taxon.pk])[taxon.pk].best("dormancy_class")
-    if fact is None or fact.value not in NOT_FOR_THE_FRAME:
-        return ""
-    return (
-        f"{taxon} cannot winter in a cold frame: {fact.value} "
-        f"({fact.get_kind_display()}: {fact.source})."
-    )
-
-
-def beyond_agreement(client: Client, winter: Winter, *, by: User) -> str:
-    """What to say of one more tree than was agreed; empty where it is within."""
-    agreement = client.agreements.filter(winter=winter.start_year).first()
-    brought = client.stays.filter(winter=winter.start_year).values("tree").distinct()
-    count = brought.count()
-    if agreement is None or count < agreement.trees_agreed:
-        return ""
-    if not by.is_keeper:
-        return f"One more tree than agreed for {winter}: needs an addendum."
-    return (
-        f"{agreement.trees_agreed} agreed for {winter}, this would be the "
-        f"{ordinal(count + 1)}: needs an addendum."
-    )
-
-
-def ordinal(number: int) -> str:
-    ending = {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
-    if number % 100 in {11, 12, 13}:
-        ending = "th"
-    return f"{number}{ending}"

@@ -1,5 +1,6 @@
 """Reading who is in care and who stands where."""
 
+from wintering.stays.queries.arrivals import beyond_agreement, cold_refusal
 from wintering.stays.queries.care import (
     Place,
     places_of,
@@ -25,6 +26,8 @@ __all__ = [
     "PlanLevel",
     "PlanModule",
     "PlanTree",
+    "beyond_agreement",
+    "cold_refusal",
     "fit_at",
     "frame_plan",
     "places_of",
