@@ -14,6 +14,7 @@ from wintering.forecast.queries import standing_flags, trees_waking
 from wintering.forecast.services import judge_frame
 from wintering.people.queries import events_about
 from wintering.stays.services import check_out_tree, lift_tree
+from wintering.trees.services import see_buds
 
 pytestmark = pytest.mark.django_db
 
@@ -88,8 +89,45 @@ class TestColdRoots:
         long_bench.root.delete()
         assert "roots_too_cold" not in kinds(judge_frame(frame=long_bench.frame, at=AT))
 
+    def test_a_flag_about_green_tips_is_cleared_by_the_air(self, logged, stood):
+        air = np.full(HOURS, 3.0)
+        air[-40] = -2.0
+        bench = logged(air=air)
+        tree = stood()
+        see_buds(tree=tree, code=9, on=date(2025, 1, 10), by=make.keeper())
+        [flag] = judge_frame(frame=bench.frame, at=AT - timedelta(hours=30))
+        assert flag.kind == "roots_too_cold"
+        bench.root.delete()
+        assert judge_frame(frame=bench.frame, at=AT) == []
+
+    def test_an_instant_before_a_flag_does_not_clear_it(self, logged, stood):
+        bench = logged(root=cold_night(-7.6))
+        stood()
+        judge_frame(frame=bench.frame, at=AT)
+        before = judge_frame(frame=bench.frame, at=AT - timedelta(days=3))
+        assert kinds(before) == ["roots_too_cold"]
+
 
 class TestChillAndWaking:
+    def test_a_mild_spell_alone_is_forgotten_after_two_weeks(self, logged, stood):
+        air = np.full(HOURS, 3.0)
+        air[-24 * 12 : -24 * 9] = 7.5
+        bench = logged(air=air)
+        stood()
+        assert kinds(judge_frame(frame=bench.frame, at=AT)) == ["waking_early"]
+        air[:] = 3.0
+        later = AT + timedelta(days=8)
+        for sensor in (bench.root, bench.air):
+            make.hours(sensor, AT, [3.0] * 24 * 8)
+        assert judge_frame(frame=bench.frame, at=later) == []
+
+    def test_waking_is_not_judged_for_what_must_not_be_chilled(self, logged, stood):
+        bench = logged(air=15.0)
+        taxon = make.taxon()
+        make.fact("dormancy_class", "no dormancy", taxon=taxon)
+        stood(taxon=taxon)
+        assert judge_frame(frame=bench.frame, at=AT) == []
+
     def test_a_frame_that_stays_warm_puts_chill_at_risk(self, logged, stood):
         bench = logged(air=7.0)
         tree = stood()

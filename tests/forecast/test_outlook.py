@@ -84,6 +84,14 @@ class TestRoots:
         limits = tree_outlook(stood(taxon=taxon), AT).root_limits
         assert (limits.watch_c, limits.act_c) == (-2.7, -4.7)
 
+    def test_the_keepers_own_root_figure_stands_before_all(self, logged, stood):
+        logged()
+        taxon = cold_taxon()
+        own = {"low": -5.5, "kind": Evidence.OWN, "by": make.keeper()}
+        make.fact("root_kill_temp", "-5.5", taxon=taxon, **own)
+        limits = tree_outlook(stood(taxon=taxon), AT).root_limits
+        assert (limits.kill_c, limits.evidence) == (-5.5, "the keeper's own")
+
     @pytest.mark.parametrize(
         "unfit",
         [
@@ -180,6 +188,11 @@ class TestChill:
         chill = tree_outlook(stood(since=date(2024, 12, 1)), AT).chill
         assert chill.so_far == (50, 111)
         assert not chill.reliable
+
+    def test_with_not_one_hour_measured_nothing_is_known(self, logged, stood):
+        logged(air=3.0)
+        outlook = tree_outlook(stood(since=date(2025, 1, 20)), AT)
+        assert outlook.chill is None
 
     def test_a_moved_tree_has_one_series_over_both_places(self, logged, stood):
         bench = logged(air=np.linspace(9.0, 3.0, HOURS))

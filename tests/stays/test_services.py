@@ -118,6 +118,23 @@ class TestCheckIn:
         with pytest.raises(ValidationError, match="Only a keeper"):
             confirm_stay(stay=received(helper), by=helper)
 
+    def test_a_check_in_is_confirmed_once(self):
+        stay, keeper = received(make.helper()), make.keeper()
+        confirm_stay(stay=stay, by=keeper)
+        with pytest.raises(ValidationError, match="confirmed or over"):
+            confirm_stay(stay=stay, by=make.keeper())
+        stay.refresh_from_db()
+        assert stay.confirmed_by == keeper
+
+    def test_a_check_in_before_a_later_stay_is_refused(self):
+        keeper = make.keeper()
+        stay = received(keeper)
+        check_out_tree(stay=stay, on=LEFT, by=keeper, condition=SOUND)
+        with pytest.raises(ValidationError, match="already in care"):
+            check_in_tree(
+                tree=stay.tree, client=stay.client, on=IN, by=keeper, condition=SOUND
+            )
+
     def test_a_client_checks_nothing_in(self):
         with pytest.raises(ValidationError, match="work here"):
             received(make.user(role="client"))
@@ -213,6 +230,22 @@ class TestPlacing:
                 on=IN,
                 by=make.keeper(),
             )
+
+    def test_a_tree_that_was_handed_back_is_not_placed_in_the_past(self):
+        keeper = make.keeper()
+        stay = received(keeper)
+        check_out_tree(stay=stay, on=LEFT, by=keeper, condition=SOUND)
+        module = make.bench().modules.first()
+        with pytest.raises(ValidationError, match="handed back"):
+            place_tree(tree=stay.tree, modules=[module], on=IN, by=keeper)
+
+    def test_a_tree_is_never_in_two_places_on_one_day(self):
+        bench, tree, keeper = make.bench(), make.tree(), make.keeper()
+        first, second = bench.modules.all()[:2]
+        place_tree(tree=tree, modules=[first], on=IN, by=keeper)
+        lift_tree(tree=tree, on=MOVED, by=keeper)
+        with pytest.raises(ValidationError, match="stood elsewhere until 2024-12-03"):
+            place_tree(tree=tree, modules=[second], on=IN, by=keeper)
 
     def test_a_tree_may_take_two_modules(self):
         bench = make.bench(columns=2, rows=1)

@@ -67,6 +67,18 @@ def test_a_number_goes_on_after_the_highest_ever_given():
     assert tree.number == "T-1000"
 
 
+def test_a_number_is_not_used_again_after_its_tree_is_gone():
+    keeper, taxon = make.keeper(), make.taxon()
+    tree = add_tree(taxon=taxon, height_cm=40, by=keeper)
+    tree.delete()
+    assert add_tree(taxon=taxon, height_cm=40, by=keeper).number == "T-002"
+
+
+def test_a_client_enters_no_tree():
+    with pytest.raises(ValidationError, match="work here"):
+        add_tree(taxon=make.taxon(), height_cm=40, by=make.user(role="client"))
+
+
 def test_two_trees_never_share_a_number():
     make.tree(serial=7)
     with transaction.atomic(), pytest.raises(IntegrityError):

@@ -208,8 +208,8 @@ class TestPage:
         page = as_keeper.get("/trees/T-002/").content.decode()
         assert "of 42 to 56 days with a mean at or below 4.4 °C" in page
         assert (
-            "Coldest root zone there in the last 24 hours \N{MINUS SIGN}4.5 °C" in page
-        )
+            "Coldest root zone where it stood in the last 24 hours \N{MINUS SIGN}4.5 °C"
+        ) in page
         assert "Chill of T-002 against its need" in page
         assert "Root zone where T-002 stood" in page
         assert "Rutgers NJAES FS528" in page

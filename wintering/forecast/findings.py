@@ -2,14 +2,14 @@
 
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from wintering.climate.models import Sensor
 from wintering.climate.sources import Source
 from wintering.forecast.models import Flag
 from wintering.forecast.queries.outlook import TreeOutlook
-from wintering.science.dormancy import WakeLevel, WakeOutlook
+from wintering.science.dormancy import LEVELS, WakeLevel, WakeOutlook
 from wintering.science.hardiness import RootLimits, RootRisk
 from wintering.science.series import HOUR_S
 
@@ -66,9 +66,17 @@ def is_still_cold(outlook: TreeOutlook) -> bool:
 
     Without readings it stays: no data is never good news.
     """
-    if outlook.roots is None:
-        return True
-    return outlook.roots.lowest_c <= outlook.root_limits.watch_c + CLEAR_MARGIN_K
+    pairs = [(outlook.roots, outlook.root_limits, outlook.exposure.root_sources)]
+    if outlook.green_limits:
+        pairs.append(
+            (outlook.green, outlook.green_limits, outlook.exposure.air_sources)
+        )
+    # Where no sensor speaks there is nothing to wait for.
+    return any(
+        risk is None or risk.lowest_c <= limits.watch_c + CLEAR_MARGIN_K
+        for risk, limits, sources in pairs
+        if sources
+    )
 
 
 def _cold(outlook: TreeOutlook) -> Finding | None:
@@ -192,6 +200,8 @@ def _waking(outlook: TreeOutlook) -> Finding | None:
     wake = outlook.wake
     if wake is None or wake.level is None or outlook.today >= outlook.planned_exit:
         return None
+    if _is_over(wake, outlook.today):
+        return None
     return Finding(
         kind=Flag.Kind.WAKING_EARLY,
         level=WAKE_LEVELS[wake.level],
@@ -199,6 +209,17 @@ def _waking(outlook: TreeOutlook) -> Finding | None:
         evidence=tuple(_wake_evidence(outlook, wake)),
         advice=f"{wake.level.advice} {HOLD_ADVICE}",
     )
+
+
+GUARD_HOLDS = timedelta(days=14)
+"""A mild spell alone, without an index to speak of, is watched so long: own choice."""
+
+
+def _is_over(wake: WakeOutlook, today: date) -> bool:
+    """Whether only a mild spell speaks for waking, and that lies weeks back."""
+    if (wake.w or 0) >= LEVELS[WakeLevel.WATCH] or wake.guard_last_on is None:
+        return False
+    return today - wake.guard_last_on > GUARD_HOLDS
 
 
 HOLD_ADVICE = (

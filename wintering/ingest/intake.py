@@ -81,7 +81,8 @@ def import_log(
             kept_name, is_new_file = keep(file, sha256)
             _note(frame, by, file_name, sha256, kept_name, habits, report)
     except BaseException:
-        if is_new_file:
+        # Another import may have come to rely on the same copy meanwhile.
+        if is_new_file and not LogImport.objects.filter(kept=kept_name).exists():
             discard(kept_name)
         raise
     logger.info("Log read into %s: %d values added.", frame.slug, report.added)

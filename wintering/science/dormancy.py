@@ -25,6 +25,7 @@ from wintering.science.winter import Winter
 
 __all__ = [
     "GENERAL_REQUIREMENT",
+    "LEVELS",
     "Accumulated",
     "Bracket",
     "ChillOutlook",

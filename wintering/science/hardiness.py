@@ -129,10 +129,11 @@ ROOT_CLASSES = {
 
 @dataclass(frozen=True)
 class RootKill:
-    """A published temperature that kills the roots of a taxon [°C], and its source."""
+    """A stated temperature that kills the roots of a taxon [°C], and its source."""
 
     kill_c: float
     source: str
+    evidence: Evidence = Evidence.PUBLISHED
 
 
 def root_class(
@@ -187,10 +188,11 @@ def _of_taxon(own: RootClass | None, root_kill: RootKill | None) -> RootLimits:
             where=WhereMeasured.ROOT_ZONE,
             meaning="this taxon",
             source=root_kill.source,
-            evidence=Evidence.PUBLISHED,
+            evidence=root_kill.evidence,
             because=(
-                f"Roots of this taxon are killed at {root_kill.kill_c:.1f} °C as "
-                "published; watch 4 K and act 2 K above that is common practice."
+                f"Roots of this taxon are killed at {root_kill.kill_c:.1f} °C "
+                f"({root_kill.evidence}); watch 4 K and act 2 K above that is common "
+                "practice."
             ),
         )
     if own is None:

@@ -73,6 +73,7 @@ class WakeOutlook:
     level            the strongest level reached, None below all
     crossings        when each level reached was first reached
     guard            why the guard holds the tree at 'watch', as a sentence, or None
+    guard_last_on    the last day that would have raised the guard
     thermal_time_dd  day-degrees above 5 °C since the start
     chill_days       days with a mean at or below 5 °C since the start
     required_dd      day-degrees that the curve asks for after those chill days
@@ -86,6 +87,7 @@ class WakeOutlook:
     level: WakeLevel | None
     crossings: dict[WakeLevel, Crossing]
     guard: str | None
+    guard_last_on: date | None
     thermal_time_dd: float
     chill_days: int
     required_dd: float
@@ -124,7 +126,7 @@ def wake_outlook(
         for level, least in LEVELS.items()
         if np.any(w_by_day >= least)
     }
-    guard, guard_day = _guard(hourly, days, means, requirement)
+    guard, guard_day, guard_last = _guard(hourly, days, means, requirement)
     if guard_day is not None:
         first = reached.get(WakeLevel.WATCH, guard_day)
         reached[WakeLevel.WATCH] = min(guard_day, first)
@@ -136,6 +138,7 @@ def wake_outlook(
         level=max(reached, key=list(LEVELS).index, default=None),
         crossings={level: _crossing(days, reached[level]) for level in reached},
         guard=guard,
+        guard_last_on=None if guard_last is None else days.day(guard_last),
         thermal_time_dd=float(heat[-1]) if len(days) else 0.0,
         chill_days=int(chilled[-1]) if len(days) else 0,
         required_dd=float(curve.required(chilled[-1] if len(days) else 0)),
@@ -161,44 +164,43 @@ def _guard(
     days: LocalDays,
     means: NDArray[np.float64],
     requirement: Requirement | None,
-) -> tuple[str | None, int | None]:
-    """The guard's sentence and the day on which it first spoke."""
+) -> tuple[str | None, int | None, int | None]:
+    """The guard's sentence, and the first and last day on which it spoke."""
     if requirement is None:
-        return None, None
+        return None, None, None
     # the most chill that gaps allow: the guard must not be armed late
     chilled = accumulated(hourly, days, requirement.unit).high
     armed = np.flatnonzero(chilled >= GUARD_CHILL_SHARE * requirement.low)
     if not armed.size:
-        return None, None
-    first = int(armed[0]) + 1
-    mild = _first_mild_spell(means[first:])
+        return None, None, None
+    begin = int(armed[0]) + 1
+    mild = begin + _mild_days(means[begin:])
     gdh = days.sums(gdh_linear(hourly.window(days.first_hour, days.end_hour).c))
-    warm = np.flatnonzero(_running_sum(gdh[first:], GUARD_MEAN_DAYS) > GUARD_GDH)
-    found = [
-        spell for spell in (mild, warm[0] if warm.size else None) if spell is not None
-    ]
-    if not found:
-        return None, None
-    day = first + int(min(found))
+    sums = _running_sum(gdh[begin:], GUARD_MEAN_DAYS)
+    spoke = np.union1d(mild, begin + np.flatnonzero(sums > GUARD_GDH))
+    if not spoke.size:
+        return None, None, None
+    first, last = int(spoke[0]), int(spoke[-1])
     what = (
         f"the mean of {GUARD_MEAN_DAYS} days was above {GUARD_MEAN_C:.0f} °C"
-        if mild is not None and first + mild == day
+        if first in mild
         else f"{GUARD_MEAN_DAYS} days brought more than {GUARD_GDH:.0f} growing "
         "degree hours"
     )
-    return (
-        f"By {days.day(day).day} {days.day(day):%B} {what} after three quarters of the "
-        "lowest chill requirement."
-    ), day
+    sentence = (
+        f"By {days.day(first).day} {days.day(first):%B} {what} after three quarters "
+        "of the lowest chill requirement."
+    )
+    return sentence, first, last
 
 
-def _first_mild_spell(means: NDArray[np.float64]) -> int | None:
-    """The last day of the first three whole days that are mild together."""
+def _mild_days(means: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Each last day of three whole days that are mild together."""
     if means.size < GUARD_MEAN_DAYS:
-        return None
+        return np.empty(0, dtype=np.int64)
     spans = np.lib.stride_tricks.sliding_window_view(means, GUARD_MEAN_DAYS)
     mild = np.flatnonzero(spans.mean(axis=1) > GUARD_MEAN_C)
-    return int(mild[0]) + GUARD_MEAN_DAYS - 1 if mild.size else None
+    return mild.astype(np.int64) + GUARD_MEAN_DAYS - 1
 
 
 def _running_sum(values: NDArray[np.float64], count: int) -> NDArray[np.float64]:

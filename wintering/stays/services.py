@@ -9,7 +9,7 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from wintering.clients.models import Client
-from wintering.frames.models import Module
+from wintering.frames.models import Bench, Module
 from wintering.people.models import User
 from wintering.people.services import record
 from wintering.science.winter import Winter
@@ -59,7 +59,8 @@ def check_in_tree(
     _staff_only(by)
     if tree.owner_id != client.pk:
         raise ValidationError(f"{tree.number} does not belong to {client}.")
-    if tree.stays.on(on).exists():
+    _hold_tree(tree)
+    if tree.stays.exclude(until__lte=on).exists():
         raise ValidationError(f"{tree.number} is already in care.")
     row = Stay(
         tree=tree, client=client, winter=Winter.of(on).start_year, since=on, **stay
@@ -85,6 +86,12 @@ def confirm_stay(*, stay: Stay, by: User) -> Stay:
     """A keeper takes on what a helper has drafted."""
     if not by.is_keeper:
         raise ValidationError("Only a keeper confirms a check-in.")
+    _hold_tree(stay.tree)
+    stay.refresh_from_db()
+    if stay.confirmed_at or stay.until:
+        raise ValidationError(
+            f"The check-in of {stay.tree.number} is confirmed or over already."
+        )
     stay.confirmed_at, stay.confirmed_by = timezone.now(), by
     stay.full_clean()
     stay.save(update_fields=["confirmed_at", "confirmed_by"])
@@ -96,6 +103,7 @@ def confirm_stay(*, stay: Stay, by: User) -> Stay:
 def report_condition(
     *, tree: Tree, occasion: str, on: date, by: User, **found: Any
 ) -> ConditionReport:
+    _staff_only(by)
     report = ConditionReport(tree=tree, occasion=occasion, on=on, by=by, **found)
     report.full_clean()
     report.save()
@@ -110,6 +118,8 @@ def check_out_tree(
     """Hand a tree back: its condition is reported, its place is free, custody ends."""
     if not by.is_keeper:
         raise ValidationError("Only a keeper hands a tree back.")
+    _hold_tree(stay.tree)
+    stay.refresh_from_db(fields=["until"])
     if stay.until is not None:
         raise ValidationError(f"{stay.tree.number} was handed back on {stay.until}.")
     stay.until = on
@@ -140,10 +150,14 @@ def place_tree(
     _staff_only(by)
     if not modules:
         raise ValidationError("Choose a place on a bench.")
+    _hold_tree(tree)
+    # One at a time on a bench, so that two together cannot overload it.
+    Bench.objects.select_for_update().get(pk=modules[0].bench_id)
     if not trees_in_care(on).filter(pk=tree.pk).exists():
         raise ValidationError(
             f"{tree.number} is not in care on {on}: check it in first."
         )
+    _refuse_the_past(tree, on)
     refusals = fit_at(tree=tree, modules=modules, on=on).refusals
     if refusals:
         raise ValidationError(list(refusals))
@@ -167,6 +181,20 @@ def lift_tree(*, tree: Tree, on: date, by: User | None) -> None:
         placement.held.update(until=on)
         if by:
             record(by, "lifted", tree, on=on)
+
+
+def _hold_tree(tree: Tree) -> None:
+    """Whoever acts on the same tree at the same time waits for this transaction."""
+    Tree.objects.select_for_update().get(pk=tree.pk)
+
+
+def _refuse_the_past(tree: Tree, on: date) -> None:
+    """A place begins after every place the tree has left, and before no hand-over."""
+    left = tree.placements.filter(until__gt=on).order_by("until").last()
+    if left:
+        raise ValidationError(f"{tree.number} stood elsewhere until {left.until}.")
+    if tree.owner_id and not tree.stays.filter(since__lte=on, until=None).exists():
+        raise ValidationError(f"{tree.number} has been handed back.")
 
 
 def _hold(placement: Placement, modules: Sequence[Module]) -> None:

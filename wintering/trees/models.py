@@ -119,6 +119,15 @@ class TreeQuerySet(models.QuerySet["Tree"]):
         return found
 
 
+class AccessionCounter(models.Model):
+    """The last number given, in its one row: a number is never used again."""
+
+    last = models.PositiveIntegerField(default=0)
+
+    def __str__(self) -> str:
+        return str(self.last)
+
+
 class Tree(models.Model):
     """One pot in the collection or in care. Its number is never used for another."""
 

@@ -7,11 +7,20 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import Max
 from django.utils import timezone
 
 from wintering.people.models import User
 from wintering.people.services import record
-from wintering.trees.models import BudStage, Evidence, Pot, Taxon, TaxonFact, Tree
+from wintering.trees.models import (
+    AccessionCounter,
+    BudStage,
+    Evidence,
+    Pot,
+    Taxon,
+    TaxonFact,
+    Tree,
+)
 from wintering.trees.names import plain
 
 NAME_COLUMNS = (
@@ -26,9 +35,8 @@ NAME_COLUMNS = (
 @transaction.atomic
 def add_tree(*, by: User, pot: dict[str, Any] | None = None, **fields: Any) -> Tree:
     """Enter a tree under the next accession number, with the pot it stands in."""
-    # The newest row is held so that two people cannot draw the same number.
-    newest = Tree.objects.select_for_update().order_by("-serial").first()
-    serial = newest.serial + 1 if newest else 1
+    _staff_only(by)
+    serial = _next_serial()
     tree = Tree(serial=serial, number=f"T-{serial:03d}", **fields)
     tree.search_text = _search_text(tree)
     tree.full_clean()
@@ -40,9 +48,25 @@ def add_tree(*, by: User, pot: dict[str, Any] | None = None, **fields: Any) -> T
     return tree
 
 
+def _next_serial() -> int:
+    """The counter is one row, held until the tree is in: no number is drawn twice."""
+    AccessionCounter.objects.get_or_create(pk=1)
+    counter = AccessionCounter.objects.select_for_update().get(pk=1)
+    highest = Tree.objects.aggregate(highest=Max("serial"))["highest"] or 0
+    counter.last = max(counter.last, highest) + 1
+    counter.save(update_fields=["last"])
+    return counter.last
+
+
+def _staff_only(by: User) -> None:
+    if not by.is_staffing:
+        raise ValidationError("Only those who work here record trees.")
+
+
 @transaction.atomic
 def change_tree(*, tree: Tree, by: User, **fields: Any) -> Tree:
     """Change what is recorded of a tree; the event keeps what stood before."""
+    _staff_only(by)
     before = {name: getattr(tree, name) for name in fields}
     for name, value in fields.items():
         setattr(tree, name, value)
@@ -65,6 +89,7 @@ def change_tree(*, tree: Tree, by: User, **fields: Any) -> Tree:
 @transaction.atomic
 def pot_up(*, tree: Tree, on: date, by: User, **size: Any) -> Pot:
     """Stand the tree in another pot from a day on."""
+    _staff_only(by)
     for old in tree.pots.filter(until=None):
         old.until = on
         old.full_clean()
@@ -77,6 +102,7 @@ def pot_up(*, tree: Tree, on: date, by: User, **size: Any) -> Pot:
 @transaction.atomic
 def see_buds(*, tree: Tree, code: int, on: date, by: User) -> BudStage:
     """Write down the stage the leaf buds were seen in; it outweighs any model."""
+    _staff_only(by)
     stage = BudStage(tree=tree, code=code, on=on, by=by)
     stage.full_clean()
     stage.save()

@@ -124,7 +124,7 @@ class CheckIn:
         client, taxon = self._client(), self._taxon()
         notes = [stay["agreed"]]
         if self._says("beyond_agreement") and client:
-            notes.append(self._beyond(client, stay["since"]))
+            notes.append("One more tree than agreed, taken by an addendum.")
         if self._says("to_heated_place") and taxon:
             notes.append(f"Goes to a heated place. {cold_refusal(taxon)}")
         stay["agreed"] = "\n".join(note for note in notes if note)

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 
 from wintering.care.queries import Care, care_of
 from wintering.climate.sources import Source
@@ -78,6 +78,17 @@ class TreePage:
         return _instant(roots.lowest_hour) if roots else None
 
     @property
+    def coldest_since(self) -> date:
+        """The chill's start, or the day it first stood somewhere, if that is later."""
+        first = min((place.since for place in self.places), default=date.min)
+        return max(self.outlook.chill_start, first)
+
+    @property
+    def is_waking(self) -> bool:
+        """The page says so where a flag does."""
+        return any(flag.kind == Flag.Kind.WAKING_EARLY for flag in self.flags)
+
+    @property
     def no_root_reading(self) -> str:
         """Why there is no root-zone temperature, as a sentence."""
         if self.place is None:
@@ -93,10 +104,7 @@ class TreePage:
     def no_chill(self) -> str:
         """Why there is no sum of chill, as a sentence."""
         if self.outlook.requirement is None:
-            return (
-                "Not known yet: nothing is stated that this taxon needs cold. "
-                "State its need on the taxon's page to have it counted."
-            )
+            return "Not known yet: nothing is stated that this taxon needs cold."
         return (
             "Not known yet: no air reading speaks for a place it has stood in "
             f"since {self.outlook.chill_start:%-d %B}."

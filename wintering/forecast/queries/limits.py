@@ -31,10 +31,13 @@ def requirement_of(facts: Facts) -> Requirement | None:
             source=_source(chosen),
             evidence=Evidence(chosen.kind),
         )
+    return GENERAL_REQUIREMENT if is_cold_dormant(facts) else None
+
+
+def is_cold_dormant(facts: Facts) -> bool:
+    """Whether the taxon is known to need cold dormancy."""
     dormancy = facts.best("dormancy_class")
-    if dormancy and dormancy.value == COLD_DORMANCY:
-        return GENERAL_REQUIREMENT
-    return None
+    return dormancy is not None and dormancy.value == COLD_DORMANCY
 
 
 def _is_usable(fact: TaxonFact) -> bool:
@@ -77,13 +80,15 @@ def _class(facts: Facts) -> RootClass | None:
 
 
 def _kill(facts: Facts) -> RootKill | None:
-    """The mildest published figure for established roots that has an address."""
-    figures = [
+    """The keeper's own figure, else the mildest published one that has an address."""
+    own = [fact for fact in facts.all("root_kill_temp") if fact.kind == Kind.OWN]
+    figures = own[:1] or [
         fact
         for fact in facts.limits("root_kill_temp")
-        if fact.low is not None and fact.root_age in ESTABLISHED and fact.address
+        if fact.root_age in ESTABLISHED and fact.address
     ]
-    if not figures:
+    known = [fact for fact in figures if fact.low is not None]
+    if not known:
         return None
-    mildest = max(figures, key=lambda fact: _high(fact))
-    return RootKill(_high(mildest), _source(mildest))
+    mildest = max(known, key=_high)
+    return RootKill(_high(mildest), _source(mildest), Evidence(mildest.kind))

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from wintering.forecast.queries.exposure import Exposure, exposures, hour_of
 from wintering.forecast.queries.limits import (
     green_limits_of,
+    is_cold_dormant,
     requirement_of,
     root_limits_of,
 )
@@ -140,13 +141,10 @@ def _outlook(
     days = local_days(chill_start, max(chill_start, today), zone)
     requirement = requirement_of(facts)
     summed = _summed(exposure, days, requirement, sums)
-    chill = (
-        chill_outlook(
-            requirement, summed.by_day, planned_exit=planned_exit, today=today
-        )
-        if requirement and summed.by_day
-        else None
-    )
+    chill = _chill(requirement, summed.by_day, planned_exit, today)
+    # Waking, its advice and the stages are for trees that rest in the cold.
+    rests = is_cold_dormant(facts)
+    wake = summed.wake if rests else None
     root_limits = root_limits_of(tree, facts, on=today)
     green_limits = green_limits_of(tree, facts, on=today, bud_stage=bud_stage)
     return TreeOutlook(
@@ -169,15 +167,30 @@ def _outlook(
         requirement=requirement,
         chill_by_day=summed.by_day,
         chill=chill,
-        wake=summed.wake,
-        stage=stage(
+        wake=wake,
+        stage=None
+        if not rests
+        else stage(
             today,
             leaf_fall_on=_counting_leaf_fall(tree, today),
             chill_met=chill.met if chill and chill.reliable else None,
-            w=summed.wake.w if summed.wake and summed.wake.reliable else None,
+            w=wake.w if wake and wake.reliable else None,
             bud_stage=bud_stage,
         ),
     )
+
+
+def _chill(
+    requirement: Requirement | None,
+    by_day: Accumulated | None,
+    planned_exit: date,
+    today: date,
+) -> ChillOutlook | None:
+    """None also where not one hour was measured: that is not known, not zero."""
+    if requirement is None or by_day is None:
+        return None
+    chill = chill_outlook(requirement, by_day, planned_exit=planned_exit, today=today)
+    return chill if chill.missing_hours < chill.hours else None
 
 
 def _summed(

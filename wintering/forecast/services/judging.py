@@ -90,6 +90,8 @@ def _reconcile(
 ) -> list[Flag]:
     standing = {_key(flag): flag for flag in _of_frame(frame, found)}
     for key, flag in standing.items():
+        if flag.since > at:
+            continue  # an instant before the flag says nothing of it
         if key in found:
             _renew(flag, found[key][1], frame, at)
         elif stays(flag):
