@@ -172,8 +172,13 @@ def _offset_in(heading: str) -> int | None:
 
 
 def _no_times(name: str, lines: list[str]) -> str:
-    shown = next((line.strip() for line in lines if line.strip()), "")
-    shown = "".join(c if c.isprintable() else " " for c in shown[:60])
+    written = [line.strip() for line in lines if line.strip()]
+    shown = "".join(c if c.isprintable() else " " for c in "".join(written[:1])[:60])
+    if len(written) == 1:
+        return (
+            f"{name} has one line, '{shown}', and no readings under it; expected rows "
+            "with dates and times such as 2024-11-30 14:00."
+        )
     return (
         f"{name} has no time column: its first line is '{shown}'; expected a column "
         "of dates and times such as 2024-11-30 14:00."

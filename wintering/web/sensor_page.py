@@ -118,7 +118,9 @@ def _first_day(sensor: Sensor, winter: Winter, zone: ZoneInfo) -> date:
     """The winter's first day with a reading."""
     days = sensor.days.filter(day__gte=winter.first_day).order_by("day")
     first = days.values_list("first_at", flat=True).first()
-    return first.astimezone(zone).date() if first else winter.first_day
+    # The first UTC day can begin on the local day before.
+    first_on = first.astimezone(zone).date() if first else winter.first_day
+    return max(first_on, winter.first_day)
 
 
 def sensor_page(sensor: Sensor, window: Window, now: datetime) -> SensorPage:
