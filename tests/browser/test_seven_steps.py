@@ -3,7 +3,7 @@
 import io
 import re
 import urllib.request
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import icalendar
@@ -21,6 +21,15 @@ from wintering.stays.models import HeldModule
 from wintering.trees.models import Tree
 
 pytestmark = pytest.mark.django_db(transaction=True)
+
+
+NOW = datetime(2025, 1, 21, 17, 30, tzinfo=UTC)
+ARRIVED = "2024-10-05"
+
+
+@pytest.fixture(autouse=True)
+def _january(time_machine):
+    time_machine.move_to(NOW)
 
 
 @pytest.fixture
@@ -89,6 +98,7 @@ def check_in(page: Page, photo: Path, *, height_cm: int = 45) -> str:
     page.get_by_role("radio", name="looked, none found").check()
     page.locator("[name=found-findings]").fill("Glaze chip, back left, 6 cm, old.")
     page.locator("[name=photo]").set_input_files(photo)
+    page.locator("[name=stay-since]").fill(ARRIVED)
     page.get_by_role("button", name="Check in tree").click()
     page.wait_for_url(re.compile("checked-in"))
     return Tree.objects.latest("serial").number
@@ -96,6 +106,7 @@ def check_in(page: Page, photo: Path, *, height_cm: int = 45) -> str:
 
 def place_at(page: Page, number: str, label: str) -> None:
     page.goto(f"/trees/{number}/place/")
+    page.get_by_label("Since").fill(ARRIVED)
     page.locator("[name=label]").fill(label)
     page.get_by_role("button", name="See whether it fits").click()
 
@@ -185,7 +196,11 @@ def test_a_keeper_takes_a_clients_tree_from_check_in_to_calendar(
 def test_a_place_that_is_taken_is_refused_with_the_tree_that_holds_it(place, signed_in):
     first, second = (make.tree() for _ in range(2))
     bench = Bench.objects.get(name="N1")
-    make.placement(tree=first, modules=[bench.modules.get(label="N1-07b")])
+    make.placement(
+        tree=first,
+        modules=[bench.modules.get(label="N1-07b")],
+        since=date.fromisoformat(ARRIVED),
+    )
     page = signed_in("hana")
     place_at(page, second.number, "N1-07b")
     expect(page.get_by_text(f"N1-07b already holds {first.number}")).to_be_visible()

@@ -5,6 +5,13 @@ const typed = () => {
   return form ? [["on", form.elements.on.value], ["reason", form.elements.reason.value]] : [];
 };
 
+// Looking by label or from the list takes along what was typed above.
+document.addEventListener("submit", (event) => {
+  if (event.target.method !== "get") return;
+  for (const [name, text] of typed())
+    if (event.target.elements[name]) event.target.elements[name].value = text;
+});
+
 document.addEventListener("click", (event) => {
   const link = event.target.closest("#plan a[href^='?']");
   if (!link || event.ctrlKey || event.metaKey || event.shiftKey) return;
