@@ -80,7 +80,7 @@ def test_without_a_sensor_the_night_is_not_known(as_keeper, long_frame):
     [
         (12, (19, 16), (20, 10)),
         (8, (19, 16), (20, 8)),
-        (18, (20, 16), (20, 18)),
+        (18, (19, 16), (20, 10)),
     ],
 )
 def test_a_night_runs_from_dusk_to_dawn(hour, since, until):

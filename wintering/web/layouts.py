@@ -115,8 +115,8 @@ def coldest_last_night(
 
 
 def last_night(local: datetime) -> tuple[datetime, datetime]:
-    """From dusk to dawn; while a night lasts, that night so far."""
-    evening = local.date() - timedelta(days=0 if local.time() >= DUSK else 1)
+    """From yesterday's dusk to dawn; before dawn, that night so far."""
+    evening = local.date() - timedelta(days=1)
     since = datetime.combine(evening, DUSK, local.tzinfo)
     until = datetime.combine(evening + timedelta(days=1), DAWN, local.tzinfo)
     return since, min(until, local)
