@@ -1,20 +1,9 @@
-"""Which trees a person may see, and what is known of their taxa."""
+"""What is known of taxa, best evidence first."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import date
 
-from django.db.models import QuerySet
-
-from wintering.people.models import User
-from wintering.trees.models import (
-    BudStage,
-    Evidence,
-    Photo,
-    TaxonFact,
-    Tree,
-    TreeQuerySet,
-)
+from wintering.trees.models import Evidence, TaxonFact
 
 # What stands before what when several values of one attribute are known.
 PRECEDENCE = [
@@ -25,24 +14,6 @@ PRECEDENCE = [
     Evidence.CHOICE,
     Evidence.MEMORY,
 ]
-
-
-def trees_for(user: User) -> TreeQuerySet:
-    """Those who work here see every tree; a client sees their own."""
-    trees = Tree.objects.select_related("taxon", "owner")
-    if user.is_staffing:
-        return trees
-    return trees.filter(owner__user=user) if user.is_active else trees.none()
-
-
-def photos_for(user: User) -> QuerySet[Photo]:
-    return Photo.objects.filter(tree__in=trees_for(user))
-
-
-def bud_stages_of(trees: Iterable[Tree], *, since: date, until: date) -> dict[int, int]:
-    """The last BBCH code seen on each tree from one day to another, both included."""
-    seen = BudStage.objects.filter(tree__in=trees, on__gte=since, on__lte=until)
-    return dict(seen.order_by("on", "pk").values_list("tree", "code"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,14 @@
+"""Adding trees, changing them, stating facts, and loading the catalogue."""
+
+from wintering.trees.services.catalogue import load_catalogue
+from wintering.trees.services.facts import state_fact
+from wintering.trees.services.trees import add_tree, change_tree, pot_up, see_buds
+
+__all__ = [
+    "add_tree",
+    "change_tree",
+    "load_catalogue",
+    "pot_up",
+    "see_buds",
+    "state_fact",
+]
