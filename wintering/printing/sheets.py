@@ -24,7 +24,7 @@ from wintering.science.winter import Winter
 from wintering.stays.queries import FramePlan, PlanTree
 from wintering.trees.models import Tree
 from wintering.trees.names import plain
-from wintering.trees.queries import facts_of
+from wintering.trees.queries import facts_of_trees
 
 Limits = Mapping[int, RootLimits]
 
@@ -50,12 +50,10 @@ def bench_sheet(
 
 def limits_on(plan: FramePlan) -> dict[int, RootLimits]:
     """Root-zone limits of the trees on a plan, on its day."""
-    trees = Tree.objects.filter(pk__in=[tree.pk for tree in plan.trees])
-    facts = facts_of({tree.taxon_id for tree in plan.trees})
-    return {
-        tree.pk: root_limits_of(tree, facts[tree.taxon_id], on=plan.on)
-        for tree in trees
-    }
+    on_it = [tree.pk for tree in plan.trees]
+    trees = Tree.objects.filter(pk__in=on_it).select_related("taxon")
+    facts = facts_of_trees(trees)
+    return {tree.pk: root_limits_of(tree, facts[tree.pk], on=plan.on) for tree in trees}
 
 
 def _content(

@@ -1,6 +1,22 @@
-"""Names as people type them: without accents, case or long vowels."""
+"""Names: as botanists write them, and as people type them."""
 
+import re
 import unicodedata
+
+EPITHET = r"[a-z][a-zë]+(?:-[a-zë]+)*"
+BOTANICAL = re.compile(
+    rf"×?[A-Z][a-zë]+"
+    rf"(?: (?:× ?)?{EPITHET}(?: (?:subsp\.|var\.|f\.) {EPITHET})*)?"
+    r"(?: \([^()]+\))?"
+)
+"""A genus, or a species, hybrid, subspecies, variety or form as the International Code
+of Nomenclature (Shenzhen Code 2018, articles 20 to 24 and H.3) has it; a group of
+garden plants may follow its genus in brackets, in plain words."""
+
+
+def is_botanical(name: str) -> bool:
+    """Whether a name is written as the code asks; cultivars belong to the tree."""
+    return BOTANICAL.fullmatch(name) is not None
 
 
 def plain(text: str) -> str:

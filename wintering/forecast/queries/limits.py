@@ -50,7 +50,8 @@ def _high(fact: TaxonFact) -> float:
 
 
 def _source(fact: TaxonFact) -> str:
-    parts = (fact.source, fact.qualifier, fact.address)
+    speaks_of = f"stated of {fact.speaks_of}" if fact.speaks_of else ""
+    parts = (speaks_of, fact.source, fact.qualifier, fact.address)
     return "; ".join(part for part in parts if part)
 
 
@@ -80,15 +81,20 @@ def _class(facts: Facts) -> RootClass | None:
 
 
 def _kill(facts: Facts) -> RootKill | None:
-    """The keeper's own figure, else the mildest published one that has an address."""
-    own = [fact for fact in facts.all("root_kill_temp") if fact.kind == Kind.OWN]
-    figures = own[:1] or [
-        fact
-        for fact in facts.limits("root_kill_temp")
-        if fact.root_age in ESTABLISHED and fact.address
-    ]
+    """The keeper's own figure, else the mildest published one that has an address.
+
+    A figure of its genus or its habit is no figure of the taxon's own.
+    """
+    stated = [f for f in facts.all("root_kill_temp") if not f.is_fallback]
+    own = [fact for fact in stated if fact.kind == Kind.OWN]
+    figures = own[:1] or [fact for fact in stated if _may_set_a_limit(fact)]
     known = [fact for fact in figures if fact.low is not None]
     if not known:
         return None
     mildest = max(known, key=_high)
     return RootKill(_high(mildest), _source(mildest), Evidence(mildest.kind))
+
+
+def _may_set_a_limit(fact: TaxonFact) -> bool:
+    is_established = fact.root_age in ESTABLISHED
+    return fact.usable_as_limit is True and is_established and bool(fact.address)

@@ -30,7 +30,7 @@ from wintering.science.winter import Winter
 from wintering.stays.models import Stay
 from wintering.stays.queries import Place, places_of
 from wintering.trees.models import Tree
-from wintering.trees.queries import Facts, bud_stages_of, facts_of
+from wintering.trees.queries import FactChange, Facts, bud_stages_of, facts_of_trees
 
 RECENT_H = 24
 """A flag about cold rests on the last day and night: own choice."""
@@ -82,13 +82,17 @@ def tree_outlook(tree: Tree, at: datetime) -> TreeOutlook:
     return tree_outlooks([tree], at)[tree.pk]
 
 
-def tree_outlooks(trees: Sequence[Tree], at: datetime) -> dict[int, TreeOutlook]:
+def tree_outlooks(
+    trees: Sequence[Tree], at: datetime, change: FactChange | None = None
+) -> dict[int, TreeOutlook]:
     """The outlook of several trees at an instant, from readings before it.
+
+    change  a fact put in or taken out in thought
 
     The number of statements does not grow with the trees.
     """
     places = {tree.pk: [] for tree in trees} | places_of(trees)
-    facts = facts_of({tree.taxon_id for tree in trees})
+    facts = facts_of_trees(trees, change)
     leaving = _planned_ends(trees)
     standing = {tree.pk: _standing(places[tree.pk], at) for tree in trees}
     frames = [place.frame for place in standing.values() if place]
@@ -105,7 +109,7 @@ def tree_outlooks(trees: Sequence[Tree], at: datetime) -> dict[int, TreeOutlook]
             at=at,
             place=standing[tree.pk],
             exposure=exposed[tree.pk],
-            facts=facts[tree.taxon_id],
+            facts=facts[tree.pk],
             leaves_on=leaving.get(tree.pk),
             bud_stage=seen.get(tree.pk),
             sums=sums,

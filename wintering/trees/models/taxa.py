@@ -29,9 +29,17 @@ class TaxonQuerySet(models.QuerySet["Taxon"]):
 
 
 class Taxon(models.Model):
-    """A species, variety or hybrid; a cultivar belongs to the tree."""
+    """A species, variety or hybrid, or a genus; a cultivar belongs to the tree.
+
+    What is stated of a genus stands in for what is not known of its species.
+    """
+
+    class Rank(models.TextChoices):
+        SPECIES = "species", "species, variety or hybrid"
+        GENUS = "genus", "genus"
 
     scientific_name = models.CharField(max_length=120, unique=True)
+    rank = models.CharField(max_length=8, choices=Rank, default=Rank.SPECIES)
     common_names = models.CharField(max_length=300, blank=True)
     original_script = models.CharField(max_length=80, blank=True)
     habit = models.CharField(max_length=60, blank=True)
@@ -51,11 +59,37 @@ class Taxon(models.Model):
     def get_absolute_url(self) -> str:
         return reverse("web:taxon-detail", args=[self.pk])
 
+    @property
+    def genus_name(self) -> str:
+        """The first word that is not a hybrid sign."""
+        words = self.scientific_name.replace("×", " ").split()
+        return words[0] if words else ""
+
+
+class TaxonFactQuerySet(models.QuerySet["TaxonFact"]):
+    def standing(self) -> "TaxonFactQuerySet":
+        """Without those that their keeper has taken back."""
+        return self.filter(withdrawn_on=None)
+
 
 class TaxonFact(models.Model):
-    """One stated value about a taxon: its unit, its kind of evidence, its source."""
+    """One stated value: its unit, its kind of evidence, its source.
 
-    taxon = models.ForeignKey(Taxon, on_delete=models.CASCADE, related_name="facts")
+    It speaks of a taxon, of all plants of a habit, or (the keeper's own only) of one
+    tree.
+    """
+
+    taxon = models.ForeignKey(
+        Taxon, on_delete=models.CASCADE, null=True, blank=True, related_name="facts"
+    )
+    habit = models.CharField(max_length=60, blank=True)
+    tree = models.ForeignKey(
+        "trees.Tree",
+        on_delete=models.CASCADE,
+        null=True,
+        blank=True,
+        related_name="own_facts",
+    )
     attribute = models.CharField(max_length=60)
     value = models.CharField(max_length=400)
     low = models.FloatField(null=True, blank=True)
@@ -78,10 +112,32 @@ class TaxonFact(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True
     )
     stated_on = models.DateField(null=True, blank=True)
+    withdrawn_on = models.DateField(null=True, blank=True)
+
+    objects = TaxonFactQuerySet.as_manager()
 
     class Meta:
         ordering = ["attribute", "pk"]
         constraints = [
+            models.CheckConstraint(
+                condition=Q(taxon__isnull=False, habit="", tree__isnull=True)
+                | (Q(taxon__isnull=True, tree__isnull=True) & ~Q(habit=""))
+                | Q(taxon__isnull=True, habit="", tree__isnull=False),
+                name="taxon_fact_speaks_of_one",
+                violation_error_message=(
+                    "A fact speaks of one taxon, of one habit or of one tree."
+                ),
+            ),
+            models.CheckConstraint(
+                condition=Q(tree__isnull=True) | Q(kind=Evidence.OWN),
+                name="taxon_fact_of_a_tree_is_own",
+                violation_error_message="Of one tree only the keeper states facts.",
+            ),
+            models.CheckConstraint(
+                condition=Q(withdrawn_on__isnull=True) | Q(kind=Evidence.OWN),
+                name="taxon_fact_withdrawn_is_own",
+                violation_error_message="Only a keeper's own value is withdrawn.",
+            ),
             models.CheckConstraint(
                 condition=~Q(source=""),
                 name="taxon_fact_has_a_source",
@@ -93,7 +149,7 @@ class TaxonFact(models.Model):
                 | Q(high__gte=F("low")),
                 name="taxon_fact_range_in_order",
                 violation_error_message=(
-                    "The upper end of the range lies below the lower. "
+                    "The upper end of the range lies below the lower."
                 ),
             ),
             models.CheckConstraint(
@@ -104,4 +160,21 @@ class TaxonFact(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.taxon}: {self.attribute} {self.value}"
+        about = self.tree or self.taxon or self.habit
+        return f"{about}: {self.attribute} {self.value}"
+
+    @property
+    def is_fallback(self) -> bool:
+        """Whether it speaks of a genus or a habit, not of the taxon itself."""
+        return bool(self.speaks_of) and not self.tree_id
+
+    @property
+    def speaks_of(self) -> str:
+        """Of whom, where that is not the taxon itself: 'the genus Acer'."""
+        if self.tree_id:
+            return "this tree alone"
+        if self.taxon is None:
+            return f"every {self.habit}"
+        if self.taxon.rank == Taxon.Rank.GENUS:
+            return f"the genus {self.taxon}"
+        return ""

@@ -1,5 +1,6 @@
-"""What a keeper states of a taxon."""
+"""What a keeper states of a taxon or of one tree, and takes back."""
 
+from datetime import date
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -8,21 +9,52 @@ from django.utils import timezone
 
 from wintering.people.models import User
 from wintering.people.services import record
-from wintering.trees.models import Evidence, Taxon, TaxonFact
+from wintering.trees.attributes import ATTRIBUTES, Answer, Attribute
+from wintering.trees.models import Evidence, Taxon, TaxonFact, Tree
+from wintering.trees.names import is_botanical, plain
 
 
 @transaction.atomic
 def state_fact(
-    *, taxon: Taxon, attribute: str, value: str, reason: str, by: User, **fields: Any
+    *,
+    attribute: str,
+    value: str,
+    reason: str,
+    by: User,
+    taxon: Taxon | None = None,
+    tree: Tree | None = None,
+    **fields: Any,
 ) -> TaxonFact:
-    """Enter the keeper's own value for a taxon, with the reason as its source.
+    """Enter the keeper's own value for a taxon or one tree; its source is the reason.
 
-    The keeper's own newest value stands before every other kind.
+    The keeper's own newest value stands before every other kind, and a tree's before
+    its taxon's.
     """
-    if not by.is_keeper:
-        raise ValidationError("Only a keeper states facts about a taxon.")
-    fact = TaxonFact(
+    fact = own_fact(
+        attribute=attribute,
+        value=value,
+        reason=reason,
+        by=by,
         taxon=taxon,
+        tree=tree,
+        **fields,
+    )
+    fact.save()
+    about = tree or taxon
+    record(by, "stated", about, attribute=attribute, value=value, reason=reason)
+    return fact
+
+
+def own_fact(
+    *, attribute: str, value: str, reason: str, by: User, **fields: Any
+) -> TaxonFact:
+    """The same value, checked and not kept: to see what would follow from it."""
+    _keeper_only(by)
+    known = ATTRIBUTES.get(attribute)
+    if known:
+        _check(known, value, fields.get("low"), fields.get("high"))
+        fields.setdefault("usable_as_limit", True if known.is_limit else None)
+    fact = TaxonFact(
         attribute=attribute,
         value=value,
         kind=Evidence.OWN,
@@ -32,6 +64,73 @@ def state_fact(
         **fields,
     )
     fact.full_clean()
-    fact.save()
-    record(by, "stated", taxon, attribute=attribute, value=value, reason=reason)
     return fact
+
+
+@transaction.atomic
+def withdraw_fact(*, fact: TaxonFact, reason: str, on: date, by: User) -> TaxonFact:
+    """Take back a value of the keeper's own; the record keeps it and says why."""
+    _keeper_only(by)
+    if not reason.strip():
+        raise ValidationError("Say why the value is taken back.")
+    if fact.withdrawn_on:
+        raise ValidationError("This value was taken back before.")
+    fact.withdrawn_on = on
+    fact.full_clean()
+    fact.save(update_fields=["withdrawn_on"])
+    record(
+        by,
+        "took back",
+        fact.tree or fact.taxon,
+        attribute=fact.attribute,
+        value=fact.value,
+        reason=reason,
+    )
+    return fact
+
+
+@transaction.atomic
+def add_taxon(*, scientific_name: str, by: User, **fields: Any) -> Taxon:
+    """Enter a taxon that the catalogue does not have.
+
+    What is not stated of it is taken from its genus or its habit, and says so.
+    """
+    _keeper_only(by)
+    name = " ".join(scientific_name.split())
+    if not is_botanical(name):
+        raise ValidationError(
+            f"“{name}” is not written as a botanical name: the genus with a capital, "
+            "the epithet without, such as Acer japonicum; a hybrid with ×."
+        )
+    rank = Taxon.Rank.SPECIES if " " in name else Taxon.Rank.GENUS
+    taxon = Taxon(scientific_name=name, rank=rank, **fields)
+    texts = (name, taxon.common_names, taxon.original_script)
+    taxon.search_text = plain(" ".join(texts))
+    taxon.full_clean()
+    taxon.save()
+    record(by, "entered", taxon, name=name)
+    return taxon
+
+
+def _check(
+    attribute: Attribute, value: str, low: float | None, high: float | None
+) -> None:
+    """Whether a value belongs to the vocabulary or the range of its attribute."""
+    if attribute.answer is Answer.CHOICE and value not in dict(attribute.choices):
+        allowed = ", ".join(dict(attribute.choices))
+        raise ValidationError(f"“{value}” is not one of: {allowed}.")
+    if attribute.answer is not Answer.RANGE:
+        return
+    ends = [end for end in (low, high) if end is not None]
+    if not ends:
+        raise ValidationError(f"Give a number for '{attribute.label}'.")
+    if min(ends) < attribute.lowest or max(ends) > attribute.highest:
+        raise ValidationError(
+            f"'{attribute.label}' lies between {attribute.lowest:g} and "
+            f"{attribute.highest:g} {attribute.units[0][0]}."
+        )
+
+
+def _keeper_only(by: User) -> None:
+    if not by.is_keeper:
+        raise ValidationError("Only a keeper states facts.")
