@@ -6,8 +6,8 @@ import numpy as np
 
 from tests.published.rows import Row, rows_of, series
 from wintering.science import chill, forcing
+from wintering.science.curves import BOTTA, RequirementCurve
 from wintering.science.evidence import Evidence
-from wintering.science.forcing import BOTTA, RequirementCurve
 
 
 @rows_of("chill_hours_le_7.2")

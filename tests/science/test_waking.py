@@ -6,9 +6,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from wintering.science.chill_need import ChillUnit, Requirement
+from wintering.science.curves import BOTTA, RequirementCurve
 from wintering.science.days import local_days
 from wintering.science.evidence import Evidence
-from wintering.science.forcing import BOTTA, RequirementCurve
 from wintering.science.series import Hourly
 from wintering.science.waking import WakeLevel, WakeOutlook, wake_outlook
 

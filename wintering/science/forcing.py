@@ -1,12 +1,9 @@
-"""Warmth: growing degree hours, thermal time, and the warmth that a tree asks for."""
-
-from dataclasses import dataclass
+"""Warmth: growing degree hours, thermal time and chill days."""
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from wintering.science.days import LocalDays
-from wintering.science.evidence import Evidence
 from wintering.science.series import DECIMALS, Hourly
 
 LINEAR_BASE_C, LINEAR_FULL_C = 4.5, 25.0
@@ -79,48 +76,3 @@ def chill_days(daily_mean_c: ArrayLike) -> NDArray[np.int64]:
     """
     means = np.round(np.asarray(daily_mean_c, dtype=np.float64), DECIMALS)
     return np.cumsum(means <= CHILL_DAY_C, dtype=np.int64)
-
-
-@dataclass(frozen=True)
-class RequirementCurve:
-    """Warmth asked for budburst, falling with the chill received: a + b exp(r C).
-
-    a, b      [°C d above 5 °C]
-    r         [per chill day], negative
-    source    where the three numbers were published, for people
-    evidence  what kind of evidence that is
-    """
-
-    name: str
-    a: float
-    b: float
-    r: float
-    source: str
-    evidence: Evidence
-
-    def __post_init__(self) -> None:
-        if not (self.b > 0 and self.r < 0):
-            raise ValueError(
-                "Chill lowers the warmth asked for: b must be above and r below 0."
-            )
-
-    def required(self, chill: ArrayLike) -> NDArray[np.float64]:
-        """Thermal time asked for after so many chill days [°C d], never below 0."""
-        days = np.asarray(chill, dtype=np.float64)
-        return np.maximum(self.a + self.b * np.exp(self.r * days), 0.0)
-
-
-BOTTA = RequirementCurve(
-    name="generic cold-deciduous tree",
-    a=-68.0,
-    b=638.0,
-    r=-0.01,
-    source=(
-        "Botta et al. 2000, Global Change Biology 6:709-725, from the green-up that "
-        "satellites see in cold-deciduous forests; its numbers as quoted by others. "
-        "Provisional: not fitted to potted trees, nor to any one species"
-    ),
-    evidence=Evidence.PUBLISHED,
-)
-"""The curve for a tree that has none of its own. exp(-0.01 C) reaches 68/638 after
-224 chill days; from there on the first warmth is enough."""

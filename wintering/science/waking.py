@@ -8,10 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wintering.science.chill_need import Requirement, accumulated, is_reliable
+from wintering.science.curves import BOTTA, RequirementCurve
 from wintering.science.days import LocalDays
 from wintering.science.forcing import (
-    BOTTA,
-    RequirementCurve,
     chill_days,
     daily_means,
     gdh_linear,
