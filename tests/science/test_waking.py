@@ -10,7 +10,7 @@ from wintering.science.curves import BOTTA, RequirementCurve
 from wintering.science.days import local_days
 from wintering.science.evidence import Evidence
 from wintering.science.series import Hourly
-from wintering.science.waking import WakeLevel, WakeOutlook, wake_outlook
+from wintering.science.waking import RANKS, WakeLevel, WakeOutlook, wake_outlook
 
 NAN = np.nan
 START = date(2026, 10, 1)
@@ -23,10 +23,19 @@ def _outlook(
     *daily: float,
     requirement: Requirement | None = None,
     curve: RequirementCurve = BOTTA,
+    rank: int | None = None,
+    seen: date | None = None,
 ) -> WakeOutlook:
     days = local_days(START, START + timedelta(days=len(daily)), UTC)
     hourly = Hourly.measured(days.first_hour, np.repeat(daily, 24))
-    return wake_outlook(hourly, days, curve=curve, requirement=requirement)
+    return wake_outlook(
+        hourly,
+        days,
+        curve=curve,
+        requirement=requirement,
+        wake_rank=rank,
+        seen_closed_on=seen,
+    )
 
 
 def test_w_is_the_warmth_received_over_the_warmth_asked_for():
@@ -175,3 +184,94 @@ def test_each_level_comes_with_its_advice_and_more_warmth_never_means_less(daily
     order = [None, *WakeLevel]
     assert order.index(warmer.level) >= order.index(found.level)
     assert warmer.level is None or warmer.level.advice.endswith(".")
+
+
+def test_the_guard_speaks_of_the_mild_spell_that_holds_now():
+    two_spells = [*[2.0] * 30, *[9.0] * 3, *[2.0] * 40, *[9.0] * 4]
+    found = _outlook(*two_spells, requirement=FORTY_COLD_DAYS)
+    # the first spell ended in November; the second one held from its third day on
+    second = START + timedelta(days=30 + 3 + 40 + 1)
+    assert found.level is WakeLevel.WATCH
+    assert found.crossings[WakeLevel.WATCH].on == second
+    assert found.guard.startswith(f"By {second.day} {second:%B} ")
+    assert found.guard_last_on == START + timedelta(days=76)
+
+
+def test_a_cool_day_within_three_days_does_not_end_a_mild_spell():
+    days = [*[2.0] * 30, *[9.0] * 3, *[2.0] * 2, *[9.0] * 3]
+    found = _outlook(*days, requirement=FORTY_COLD_DAYS)
+    assert found.crossings[WakeLevel.WATCH].on == START + timedelta(days=31)
+    assert found.guard_last_on == START + timedelta(days=37)
+
+
+MILD = [*[2.0] * 30, *[8.1] * 3]
+
+
+@pytest.mark.parametrize(("rank", "guarded"), [(1, True), (2, True), (3, False)])
+def test_the_guard_is_for_trees_that_wake_early(rank: int, guarded: bool):
+    found = _outlook(*MILD, requirement=FORTY_COLD_DAYS, rank=rank)
+    assert (found.guard is not None) is guarded
+    assert found.level is (WakeLevel.WATCH if guarded else None)
+
+
+def test_for_a_late_tree_w_alone_speaks():
+    found = _outlook(*[2.0] * 60, *[12.0] * 40, requirement=FORTY_COLD_DAYS, rank=5)
+    assert (found.guard, found.level) == (None, WakeLevel.AWAKE)
+    assert found.crossings[WakeLevel.WATCH].on == START + timedelta(days=60 + 10)
+
+
+@pytest.mark.parametrize("rank", [0, 6])
+def test_a_number_that_is_no_rank_is_refused(rank: int):
+    with pytest.raises(ValueError, match="no rank of waking"):
+        _outlook(*MILD, requirement=FORTY_COLD_DAYS, rank=rank)
+
+
+def test_buds_seen_closed_let_only_later_warmth_count():
+    seen = START + timedelta(days=89)
+    daily = [*[2.0] * 60, *[12.0] * 40]
+    found = _outlook(*daily, requirement=FORTY_COLD_DAYS, seen=seen)
+    # ten of the forty warm days came after: 70 of 282.142 °C d
+    assert found.counted_w == pytest.approx(70 / 282.142, abs=1e-6)
+    assert found.w == _outlook(*daily).w
+    assert found.seen_closed_on == seen
+    # without the sight the tree would count as awake; the first warm day after it
+    # brings 180 growing degree hours and is a mild spell of its own
+    assert found.level is WakeLevel.WATCH
+    assert found.crossings[WakeLevel.WATCH].on == seen + timedelta(days=1)
+    assert _outlook(*daily, seen=seen).level is None
+
+
+def test_buds_seen_closed_yesterday_leave_no_level():
+    daily = [*[2.0] * 60, *[12.0] * 40]
+    yesterday = START + timedelta(days=99)
+    found = _outlook(*daily, requirement=FORTY_COLD_DAYS, seen=yesterday)
+    assert (found.level, found.guard, found.counted_w) == (None, None, 0.0)
+    assert found.w > 0.8
+
+
+def test_buds_seen_closed_before_the_chill_began_change_nothing():
+    daily = [*[2.0] * 60, *[12.0] * 40]
+    found = _outlook(*daily, seen=START - timedelta(days=1))
+    assert found.counted_w == found.w
+    assert found.seen_closed_on is None
+
+
+def test_buds_seen_closed_never_silence_a_tree_that_asks_for_nothing_more():
+    cold = [*[0.0] * 230, 6.0]
+    found = _outlook(*cold, 6.0, seen=START + timedelta(days=230))
+    assert found.level is WakeLevel.AWAKE
+    assert _outlook(*cold, 0.0, seen=START + timedelta(days=230)).level is None
+
+
+@given(
+    st.lists(st.sampled_from([-5.0, 2.0, 7.0, 15.0, NAN]), min_size=1, max_size=90),
+    st.integers(-3, 95),
+)
+def test_what_counts_after_closed_buds_is_never_more_than_w(daily, after):
+    found = _outlook(*daily, seen=START + timedelta(days=after))
+    assert (found.counted_w is None) == (found.w is None)
+    assert found.w is None or 0 <= found.counted_w <= found.w
+
+
+def test_the_rank_has_a_word_for_each_place():
+    assert sorted(RANKS.values()) == [1, 2, 3, 4, 5]
