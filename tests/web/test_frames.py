@@ -9,6 +9,7 @@ from tests import make
 from tests.web.test_stays import words
 from wintering.climate.services import store_readings
 from wintering.frames.models import Fitting, Frame
+from wintering.people.models import Event
 from wintering.web.layouts import last_night
 
 
@@ -234,3 +235,33 @@ def test_helpers_see_frames_and_clients_do_not(as_helper, as_client, long_frame)
     for address in ("/frames/", "/frames/long-frame/"):
         assert as_helper.get(address).status_code == 200
         assert as_client.get(address).status_code == 404
+
+
+def test_a_frame_that_stands_gets_its_place_on_earth_and_its_planned_exit(
+    as_keeper, long_frame
+):
+    page = as_keeper.get("/frames/long-frame/edit/")
+    form = {
+        name: "" if field.value() is None else field.value()
+        for name, field in ((f.name, f) for f in page.context["form"])
+    }
+    typed = {"latitude_deg": "44.6", "longitude_deg": "-72", "exit_on": "2025-04-05"}
+    answer = as_keeper.post("/frames/long-frame/edit/", {**form, **typed})
+    assert answer.url == "/frames/long-frame/"
+    long_frame.refresh_from_db()
+    assert (long_frame.latitude_deg, long_frame.longitude_deg) == (44.6, -72.0)
+    assert long_frame.exit_on == date(2025, 4, 5)
+    event = Event.objects.get(verb="changed")
+    assert event.detail["was"]["latitude_deg"] == "None"
+
+
+def test_half_a_place_on_earth_is_refused_beside_its_field(as_keeper, long_frame):
+    form = {"name": "Long Frame", "kind": "cold_frame", "north_deg": "0"}
+    typed = {"time_zone": "Europe/Oslo", "latitude_deg": "60"}
+    page = as_keeper.post("/frames/long-frame/edit/", {**form, **typed})
+    (refusal,) = page.context["form"].errors["latitude_deg"]
+    assert refusal.startswith("Give both latitude")
+
+
+def test_a_helper_does_not_find_the_page_that_changes_a_frame(as_helper, long_frame):
+    assert as_helper.get("/frames/long-frame/edit/").status_code == 404

@@ -31,6 +31,13 @@ class Frame(models.Model):
         default=0, help_text="Where north lies, clockwise from the top of the plan."
     )
     time_zone = models.CharField(max_length=64, validators=[validate_time_zone])
+    # Where on earth, for the length of its days; empty: not known.
+    latitude_deg = models.FloatField(
+        "latitude", null=True, blank=True, help_text="Degrees, south below zero."
+    )
+    longitude_deg = models.FloatField(
+        "longitude", null=True, blank=True, help_text="Degrees, west below zero."
+    )
     exit_on = models.DateField(
         "planned exit",
         null=True,
@@ -49,6 +56,21 @@ class Frame(models.Model):
                 name="frame_size_is_positive",
                 violation_error_message=(
                     "Width and depth of the frame must be above 0 cm. "
+                ),
+            ),
+            models.CheckConstraint(
+                # A comparison with nothing counts as kept: say that both are there.
+                condition=Q(latitude_deg__isnull=True, longitude_deg__isnull=True)
+                | Q(
+                    latitude_deg__isnull=False,
+                    longitude_deg__isnull=False,
+                    latitude_deg__range=(-90, 90),
+                    longitude_deg__range=(-180, 180),
+                ),
+                name="frame_lies_on_earth",
+                violation_error_message=(
+                    "Give both latitude, from -90 to 90 degrees, and longitude, from "
+                    "-180 to 180, or neither."
                 ),
             ),
         ]

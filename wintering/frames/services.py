@@ -28,6 +28,21 @@ def add_frame(*, name: str, by: User, **fields: Any) -> Frame:
 
 
 @transaction.atomic
+def change_frame(*, frame: Frame, by: User, **fields: Any) -> Frame:
+    """Change what is recorded of a frame; its address stays."""
+    _keeper_only(by)
+    was = {name: getattr(frame, name) for name in fields}
+    for name, value in fields.items():
+        setattr(frame, name, value)
+    changed = [name for name in fields if getattr(frame, name) != was[name]]
+    if changed:
+        frame.full_clean()
+        frame.save(update_fields=changed)
+        record(by, "changed", frame, was={name: str(was[name]) for name in changed})
+    return frame
+
+
+@transaction.atomic
 def add_microclimate(
     *, frame: Frame, name: str, by: User, **fields: Any
 ) -> Microclimate:

@@ -51,6 +51,7 @@ urlpatterns = [
     path("frames/", frames.frame_list, name="frame-list"),
     path("frames/add/", frames.frame_add, name="frame-add"),
     path("frames/<slug:slug>/", frames.frame_detail, name="frame-detail"),
+    path("frames/<slug:slug>/edit/", frames.frame_edit, name="frame-edit"),
     path("frames/<slug:slug>/bench/", frames.bench_add, name="bench-add"),
     path(
         "frames/<slug:slug>/microclimate/",

@@ -29,7 +29,11 @@ class NamedForm(BesideMixin, forms.ModelForm):
 
 
 class FrameForm(NamedForm):
-    beside = {"slug": "name", "frame_size_is_positive": "width_cm"}
+    beside = {
+        "slug": "name",
+        "frame_size_is_positive": "width_cm",
+        "frame_lies_on_earth": "latitude_deg",
+    }
 
     class Meta:
         model = Frame
@@ -40,6 +44,8 @@ class FrameForm(NamedForm):
             "depth_cm",
             "north_deg",
             "time_zone",
+            "latitude_deg",
+            "longitude_deg",
             "notes",
         ]
         labels = {
@@ -52,10 +58,38 @@ class FrameForm(NamedForm):
             "depth_cm": "From the plan's lower edge to its upper.",
             "north_deg": "Where north lies, clockwise from the top of the plan.",
             "time_zone": "Such as Europe/Oslo: nights and days are judged in it.",
+            "latitude_deg": "In degrees, south below zero. With it the length of the "
+            "days speaks for a tree's stage; a tenth of a degree is enough.",
+            "longitude_deg": "In degrees, west below zero.",
         }
         widgets = {
             "kind": forms.RadioSelect,
             "time_zone": forms.TextInput({"list": "zones", "autocomplete": "off"}),
+        }
+
+
+class FrameChangeForm(FrameForm):
+    """Of a frame that stands: its size and its address stay."""
+
+    class Meta(FrameForm.Meta):
+        fields = [
+            "name",
+            "kind",
+            "north_deg",
+            "time_zone",
+            "latitude_deg",
+            "longitude_deg",
+            "exit_on",
+            "notes",
+        ]
+        help_texts = {
+            **FrameForm.Meta.help_texts,
+            "exit_on": "When trees are planned to leave it this winter: by then their "
+            "chill should be complete. Empty: 1 March.",
+        }
+        widgets = {
+            **FrameForm.Meta.widgets,
+            "exit_on": forms.DateInput({"type": "date"}, format="%Y-%m-%d"),
         }
 
 

@@ -19,11 +19,13 @@ from wintering.frames.services import (
     add_fitting,
     add_frame,
     add_microclimate,
+    change_frame,
 )
 from wintering.people.services import record
 from wintering.web.forms.frames import (
     BenchForm,
     FittingForm,
+    FrameChangeForm,
     FrameForm,
     MicroclimateForm,
 )
@@ -61,6 +63,21 @@ def frame_add(request: HttpRequest) -> HttpResponse:
         messages.success(request, f"{frame} is there. Now stand its benches in it.")
         return redirect("web:bench-add", frame.slug)
     content = {"form": form, "zones": sorted(available_timezones())}
+    return render(request, "web/frame_form.html", content)
+
+
+@require_http_methods(["GET", "POST"])
+@keepers_only
+def frame_edit(request: HttpRequest, slug: str) -> HttpResponse:
+    frame = get_object_or_404(frames_for(request.user), slug=slug)
+    # The form writes on a copy: the event needs what stood before.
+    copy = get_object_or_404(frames_for(request.user), slug=slug)
+    form = FrameChangeForm(request.POST or None, instance=copy)
+    if _added(
+        form, lambda: change_frame(frame=frame, by=request.user, **form.cleaned_data)
+    ):
+        return redirect("web:frame-detail", slug)
+    content = {"form": form, "frame": frame, "zones": sorted(available_timezones())}
     return render(request, "web/frame_form.html", content)
 
 
