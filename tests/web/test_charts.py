@@ -17,6 +17,7 @@ from wintering.web.charts import (
     Band,
     Chart,
     Event,
+    Fan,
     Series,
     Span,
     Threshold,
@@ -273,3 +274,26 @@ def test_numbers_of_the_drawing_keep_their_point_in_every_language():
         )
     svg = page[page.index("<svg") : page.index("</figure")]
     assert not re.search(r'(x|y|width|height|x1|y1)="\d+,\d', svg)
+
+
+def test_a_fan_is_drawn_closed_named_and_told_in_the_table():
+    at_s = np.array([START.timestamp() + 86400 * n for n in range(3)])
+    fan = Fan(
+        "As in 3 other winters", at_s, np.array([1.0, 2, 3]), np.array([1.0, 4, 9])
+    )
+    chart = Chart(
+        title="Chill",
+        unit="portions",
+        since=START,
+        until=START + timedelta(days=2),
+        zone=UTC,
+        series=(),
+        fans=(fan,),
+    )
+    drawing = draw(chart)
+    (area,) = drawing.areas
+    assert area.d.startswith("M0 ")
+    assert area.d.endswith("Z")
+    assert area.d.count("L") == 5
+    cells = [row.cells[0] for row in drawing.table.rows]
+    assert (cells[0].low, cells[-1].high) == (1.0, 9.0)

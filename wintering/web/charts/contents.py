@@ -37,6 +37,27 @@ class Series:
         return cls(name, at_s, values, **more)  # type: ignore[arg-type]
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Fan:
+    """A range that changes over time: what may come, from the least to the most.
+
+    at_s  seconds since 1970 UTC, rising; low and high are known at each
+    """
+
+    name: str
+    at_s: NDArray[np.float64]
+    low: NDArray[np.float64]
+    high: NDArray[np.float64]
+
+    @property
+    def ends(self) -> tuple[Series, Series]:
+        """Its lower and upper edge as lines."""
+        return (
+            Series(self.name, self.at_s, self.low, gap_after_s=np.inf),
+            Series(self.name, self.at_s, self.high, gap_after_s=np.inf),
+        )
+
+
 @dataclass(frozen=True, slots=True)
 class Band:
     """The range that is wanted; open at an end that is None."""
@@ -84,6 +105,7 @@ class Chart:
     until: datetime
     zone: tzinfo
     series: tuple[Series, ...]
+    fans: tuple[Fan, ...] = ()
     bands: tuple[Band, ...] = ()
     thresholds: tuple[Threshold, ...] = ()
     spans: tuple[Span, ...] = ()
@@ -105,6 +127,9 @@ def in_fahrenheit(chart: Chart) -> Chart:
         chart,
         unit="°F",
         series=tuple(replace(s, values=c_to_f(s.values)) for s in chart.series),
+        fans=tuple(
+            replace(f, low=c_to_f(f.low), high=c_to_f(f.high)) for f in chart.fans
+        ),
         bands=tuple(replace(b, low=_f(b.low), high=_f(b.high)) for b in chart.bands),
         thresholds=tuple(replace(t, value=c_to_f(t.value)) for t in chart.thresholds),
         include=tuple(c_to_f(value) for value in chart.include),

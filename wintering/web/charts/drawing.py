@@ -8,7 +8,7 @@ import numpy as np
 from django.utils.formats import date_format
 
 from wintering.web.charts.axes import time_ticks, value_ticks
-from wintering.web.charts.contents import Chart, Event, Series, Span
+from wintering.web.charts.contents import Chart, Event, Fan, Series, Span
 from wintering.web.charts.lines import Floats, path, runs, thinned
 from wintering.web.charts.table import Table, table
 
@@ -59,6 +59,14 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
+class Area:
+    """A fan as path data, closed."""
+
+    name: str
+    d: str
+
+
+@dataclass(frozen=True, slots=True)
 class Drawing:
     title: str
     summary: str
@@ -76,6 +84,7 @@ class Drawing:
     thresholds: tuple[Mark, ...]
     events: tuple[Mark, ...]
     lines: tuple[Line, ...]
+    areas: tuple[Area, ...]
     table: Table
     notes: tuple[str, ...]
 
@@ -127,6 +136,7 @@ def draw(chart: Chart) -> Drawing:
         thresholds=_threshold_marks(chart, scale),
         events=events,
         lines=tuple(_line(s, n, scale) for n, s in enumerate(chart.series, 1)),
+        areas=tuple(_area(fan, scale) for fan in chart.fans),
         table=table(chart),
         notes=tuple(_notes(chart)),
     )
@@ -136,7 +146,8 @@ def _value_range(chart: Chart) -> tuple[float, float]:
     wanted = [*chart.include, *(t.value for t in chart.thresholds)]
     for band in chart.bands:
         wanted += [end for end in (band.low, band.high) if end is not None]
-    for series in chart.series:
+    edges = (edge for fan in chart.fans for edge in fan.ends)
+    for series in (*chart.series, *edges):
         values = _inside(series, chart)
         if values.size:
             wanted += [float(values.min()), float(values.max())]
@@ -159,13 +170,28 @@ def _line(series: Series, number: int, scale: Scale) -> Line:
     within = (share >= 0) & (share <= 1)
     x = share[within] * COLUMNS
     values = series.values[within]
-    rise = (scale.high - values) / (scale.high - scale.low)
-    y = TOP_PX + PLOT_PX * rise
+    y = _heights(values, scale)
     pieces = []
     for run in runs(series.at_s[within], values, series.gap_after_s):
         kept = thinned(x[run].astype(np.int64), values[run])
         pieces.append(path(x[run][kept], y[run][kept]))
     return Line(series.name, "".join(pieces), number, series.is_expected)
+
+
+def _area(fan: Fan, scale: Scale) -> Area:
+    """Out along the upper edge and back along the lower."""
+    share = (fan.at_s - scale.since_s) / scale.span_s
+    within = (share >= 0) & (share <= 1)
+    x = share[within] * COLUMNS
+    if not x.size:
+        return Area(fan.name, "")
+    high, low = (_heights(edge[within], scale) for edge in (fan.high, fan.low))
+    outline = path(np.append(x, x[::-1]), np.append(high, low[::-1]))
+    return Area(fan.name, outline + "Z")
+
+
+def _heights(values: Floats, scale: Scale) -> Floats:
+    return TOP_PX + PLOT_PX * (scale.high - values) / (scale.high - scale.low)
 
 
 def _band_box(low: float | None, high: float | None, name: str, scale: Scale) -> Box:

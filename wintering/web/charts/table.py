@@ -6,7 +6,7 @@ from datetime import date, datetime, time, timedelta
 import numpy as np
 from django.utils.formats import date_format
 
-from wintering.web.charts.contents import Chart, Series
+from wintering.web.charts.contents import Chart, Fan, Series
 from wintering.web.charts.lines import Floats
 
 # Less of a row covered by readings than this is said to have gaps. Own choice.
@@ -46,6 +46,7 @@ def table(chart: Chart) -> Table:
         period, starts, name = "Month", _months(chart), "M Y"
     edges = np.array([at.timestamp() for at in starts])
     columns = [_cells(series, edges) for series in chart.series]
+    columns += [_fan_cells(fan, edges) for fan in chart.fans]
     rows = (
         Row(date_format(start, name), tuple(column[n] for column in columns))
         for n, start in enumerate(starts[:-1])
@@ -69,6 +70,15 @@ def _cells(series: Series, edges: Floats) -> list[Cell]:
         else:
             cells.append(Cell(None, None, has_gaps=True))
     return cells
+
+
+def _fan_cells(fan: Fan, edges: Floats) -> list[Cell]:
+    """From the least of the lower edge to the most of the upper."""
+    lower, upper = (_cells(edge, edges) for edge in fan.ends)
+    return [
+        Cell(low.low, high.high, low.has_gaps)
+        for low, high in zip(lower, upper, strict=True)
+    ]
 
 
 def _covered_s(series: Series, edges: Floats) -> Floats:
