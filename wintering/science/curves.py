@@ -87,7 +87,7 @@ SITKA_SPRUCE = RequirementCurve(
     evidence=Evidence.FROM_MEMORY,
     taxa=("Picea sitchensis",),
 )
-"""From 81 to 147 chill days it asks for less than the generic curve and so warns before
+"""From 81 to 148 chill days it asks for less than the generic curve and so warns before
 it. With fewer it asks for far more: this species needs its chill."""
 
 _VEGETATION_MODEL = (
