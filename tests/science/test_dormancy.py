@@ -83,3 +83,87 @@ def test_the_stages_are_the_physiologists_words():
         "waking",
         "in leaf",
     ]
+
+
+LATE_SEPTEMBER = date(2026, 9, 25)
+
+
+def _signs(daylength_h: float | None, mean_c: float | None, **known) -> str | None:
+    return _name(
+        LATE_SEPTEMBER,
+        daylength_h=daylength_h,
+        recent_mean_c=mean_c,
+        chill_met="no",
+        **known,
+    )
+
+
+@pytest.mark.parametrize(
+    ("daylength_h", "mean_c", "name"),
+    [
+        # at 9 °C growth stopped whatever the daylength, at 21 °C in none (Heide 2008)
+        (14.0, 9.0, "acclimating"),
+        (14.0, 9.1, "in leaf"),
+        (14.0, 21.0, "in leaf"),
+        # willows of 59° N stop at 15 to 16 h, so days of 12 h are short for most
+        (12.0, 21.0, "acclimating"),
+        (12.1, 21.0, "in leaf"),
+        (11.0, 8.0, "acclimating"),
+        # one figure alone, or none, leaves the rest to the calendar
+        (None, 8.0, "acclimating"),
+        (None, 21.0, "acclimating"),
+        (14.0, None, "acclimating"),
+    ],
+)
+def test_short_days_and_low_temperature_begin_the_hardening(daylength_h, mean_c, name):
+    assert _signs(daylength_h, mean_c) == name
+
+
+def test_the_reason_names_the_daylength_and_the_temperature():
+    found = stage(LATE_SEPTEMBER, daylength_h=11.94, recent_mean_c=7.26)
+    assert found.because == (
+        "With days of 11.9 h and a recent mean of 7.3 °C growth has stopped and the "
+        "tree hardens."
+    )
+
+
+@pytest.mark.parametrize(
+    ("daylength_h", "mean_c", "name"),
+    [
+        (11.9, 5.0, "endodormant"),
+        (11.9, 5.1, "acclimating"),
+        (12.1, 5.0, "acclimating"),
+        (14.0, 21.0, None),
+        (None, None, "acclimating"),
+    ],
+)
+def test_a_tree_that_keeps_its_leaves_needs_no_leaf_fall_to_rest(
+    daylength_h, mean_c, name
+):
+    assert _signs(daylength_h, mean_c, sheds_leaves=False) == name
+
+
+def test_a_leaf_fall_says_nothing_of_a_tree_that_keeps_its_leaves():
+    later = {"leaf_fall_on": date(2026, 12, 20), "chill_met": "no"}
+    assert _name(date(2026, 12, 1), **later) == "acclimating"
+    assert _name(date(2026, 12, 1), sheds_leaves=False, **later) == "endodormant"
+
+
+def test_a_tree_in_leaf_is_not_kept_from_rest_once_its_leaves_fell():
+    warm = {"daylength_h": 14.0, "recent_mean_c": 21.0, "chill_met": "no"}
+    fell_on = LATE_SEPTEMBER
+    assert _name(LATE_SEPTEMBER, leaf_fall_on=fell_on, **warm) == "endodormant"
+
+
+def test_daylength_and_temperature_speak_in_autumn_only():
+    warm = {"daylength_h": 14.0, "recent_mean_c": 21.0, "chill_met": "no"}
+    assert _name(date(2026, 11, 1), **warm) == "endodormant"
+    assert _name(date(2027, 5, 1), **warm) == "endodormant"
+
+
+def test_chill_is_called_likely_fulfilled_only_above_the_upper_bound():
+    on = date(2027, 1, 20)
+    assert "likely fulfilled" in stage(on, chill_met="likely").because
+    between = stage(on, chill_met="possibly").because
+    assert "possibly fulfilled" in between
+    assert "likely" not in between
