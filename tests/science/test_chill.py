@@ -110,6 +110,20 @@ def test_the_upper_figure_is_never_below_the_lower_one(values):
     assert found.hours + found.gap_hours == c.size
 
 
+@given(st.lists(st.integers(-9_000, 38_000), min_size=1, max_size=300), st.data())
+def test_totals_are_the_sums_of_what_each_hour_counts(thousandths, data):
+    c = np.array(thousandths) / 1000
+    limits = [0.0, 7.2, *chill.UTAH_C.limits_c, 25.0, 36.0]
+    c[::3] = data.draw(st.sampled_from([NAN, *limits, *np.array(limits) + 1e-6]))
+    found = chill.totals(Hourly.measured(0, c))
+    for units in PER_HOUR:
+        total = getattr(found, units.__name__)
+        assert total == pytest.approx(units(c).sum(), abs=1e-6), units.__name__
+    low, high = chill.portions_with_gaps(c)
+    assert found.portions == pytest.approx(low[-1], abs=1e-6)
+    assert found.portions_high == pytest.approx(high[-1], abs=1e-6)
+
+
 READINGS = st.lists(st.integers(-15_000, 25_000), min_size=1, max_size=400)
 
 

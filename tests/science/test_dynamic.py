@@ -1,7 +1,5 @@
 """The Dynamic model against an integration of its equations, and its properties."""
 
-from time import perf_counter
-
 import numpy as np
 import pytest
 from hypothesis import given
@@ -174,14 +172,3 @@ def test_what_comes_out_of_frost_is_told_apart_for_a_day(unknown_h, counts):
     found = portions(c)
     assert found.total[-1] > 3
     assert (found.released_after_frost > 3) == counts
-
-
-def test_fifty_sensors_over_a_winter_take_less_than_a_tenth_of_a_second():
-    winters = np.stack([_winter(seed, 5856) for seed in range(50)], axis=1)
-
-    def seconds() -> float:
-        begin = perf_counter()
-        portions(winters)
-        return perf_counter() - begin
-
-    assert min(seconds() for _ in range(5)) < 0.1

@@ -5,10 +5,19 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from wintering.science.dynamic import Portions, PortionState, portions
-from wintering.science.forcing import gdh_curvilinear, gdh_linear
+from wintering.science.accumulating import as_they_stand
+from wintering.science.chill_units import (
+    UTAH_C,
+    UTAH_F,
+    UtahTable,
+    chill_hours_0_7,
+    chill_hours_below_7,
+    utah,
+    utah_positive,
+    utah_positive_daily,
+)
+from wintering.science.dynamic import GAP_FILL_C, Portions, PortionState, portions
 from wintering.science.series import DECIMALS, Hourly
-from wintering.science.units import f_to_c
 
 __all__ = [
     "COLD_DAY_C",
@@ -30,97 +39,9 @@ __all__ = [
     "utah_positive_daily",
 ]
 
-CHILL_LIMIT_C = 7.2
-"""45 °F by custom; exactly 45 °F would be 7.2222 °C."""
-
 COLD_DAY_C = 4.4
 """40 °F: six to eight weeks below it are asked for container stock (Rutgers NJAES
 FS528)."""
-
-GAP_FILL_C = 6.0
-"""A gap filled at this, near the best temperature, gives the most portions that it can
-have held: own choice."""
-
-
-def _hours(c: ArrayLike) -> NDArray[np.float64]:
-    """Rounded as hour values are, so that limits decide alike whatever the unit."""
-    return np.asarray(c, dtype=np.float64).round(DECIMALS)
-
-
-def chill_hours_0_7(c: ArrayLike) -> NDArray[np.float64]:
-    """1 for each hour from 0.0 to 7.2 °C, both included, else 0; missing adds 0.
-
-    c  hourly temperature [°C], any shape
-
-    Bennett 1949, California Agriculture 3(11):9,12, as in extension use ('between 32
-    and 45 °F'); that both ends count is own choice.
-    """
-    hours = _hours(c)
-    return ((hours >= 0.0) & (hours <= CHILL_LIMIT_C)).astype(np.float64)
-
-
-def chill_hours_below_7(c: ArrayLike) -> NDArray[np.float64]:
-    """1 for each hour at or below 7.2 °C, else 0; missing adds 0.
-
-    c  hourly temperature [°C], any shape
-
-    Weinberger 1950, Proc. Am. Soc. Hort. Sci. 56:122-128, as in extension use. It
-    counts every frozen hour: never show it alone in a cold climate.
-    """
-    return (_hours(c) <= CHILL_LIMIT_C).astype(np.float64)
-
-
-@dataclass(frozen=True)
-class UtahTable:
-    """Upper ends of the temperature classes [°C], each belonging to its class."""
-
-    limits_c: tuple[float, ...]
-    source: str
-
-
-UTAH_UNITS = np.array([0.0, 0.5, 1.0, 0.5, 0.0, -0.5, -1.0])
-
-UTAH_C = UtahTable(
-    (1.4, 2.4, 9.1, 12.4, 15.9, 18.0),
-    "Richardson, Seeley & Walker 1974, HortScience 9:331-332, in °C as in "
-    "Fresh Quarterly 13 (2021), table 1",
-)
-UTAH_F = UtahTable(
-    tuple(f_to_c(f) for f in (34.0, 36.0, 48.0, 54.0, 60.0, 65.0)),
-    "Richardson, Seeley & Walker 1974, HortScience 9:331-332, in °F as on the pages "
-    "of UC Davis on chilling hours, units and portions",
-)
-"""The two published tables disagree by a few per cent of a total. Name the one used."""
-
-
-def utah(c: ArrayLike, table: UtahTable = UTAH_C) -> NDArray[np.float64]:
-    """Utah chill units of each hour, -1 to 1; missing adds 0.
-
-    c  hourly temperature [°C], any shape
-    """
-    hours = _hours(c)
-    units = UTAH_UNITS[np.searchsorted(np.round(table.limits_c, DECIMALS), hours)]
-    return np.where(np.isnan(hours), 0.0, units)
-
-
-def utah_positive(c: ArrayLike, table: UtahTable = UTAH_C) -> NDArray[np.float64]:
-    """Utah chill units of each hour with warm hours counted as 0, not as a loss.
-
-    The hourly form: Linsley-Noakes, Louw & Allan 1995 (from memory).
-    """
-    return np.maximum(utah(c, table), 0.0)
-
-
-def utah_positive_daily(c: ArrayLike, day: ArrayLike) -> NDArray[np.float64]:
-    """Utah units of each day, a day that loses counted as 0 (one series).
-
-    c    hourly temperature [°C]
-    day  number of the local day of each hour, 0 for the first
-
-    The daily form: Linsley-Noakes, Allan & Matthee 1994 (from memory).
-    """
-    sums = np.bincount(np.asarray(day, dtype=np.int64), weights=utah(c))
-    return np.maximum(sums, 0.0)
 
 
 def from_lowest(running: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -183,25 +104,22 @@ def totals(hourly: Hourly) -> ChillTotals:
     Gaps count as they stand: bridge the series first, then cut the window out of it.
     Utah units are summed plainly from the first hour.
     """
-    c = hourly.c
-    gap_hours = int(np.isnan(c).sum())
-    in_band = int(chill_hours_0_7(c).sum())
-    low, high = portions_with_gaps(c)
+    found = as_they_stand(hourly.c)
     return ChillTotals(
-        hours=c.size - gap_hours,
+        hours=int(found.known_h),
         bridged_hours=int(hourly.bridged.sum()),
-        gap_hours=gap_hours,
-        chill_hours_0_7=in_band,
-        chill_hours_below_7=int(chill_hours_below_7(c).sum()),
-        utah=_total(utah(c)),
-        utah_positive=_total(utah_positive(c)),
-        portions=_total(low[-1:]),
-        gdh_linear=_total(gdh_linear(c)),
-        gdh_curvilinear=_total(gdh_curvilinear(c)),
-        chill_hours_0_7_high=in_band + gap_hours,
-        portions_high=_total(high[-1:]),
+        gap_hours=int(found.missing_h),
+        chill_hours_0_7=int(found.chill_hours_0_7),
+        chill_hours_below_7=int(found.chill_hours_below_7),
+        utah=_rounded(found.utah),
+        utah_positive=_rounded(found.utah_positive),
+        portions=_rounded(found.portions),
+        gdh_linear=_rounded(found.gdh_linear),
+        gdh_curvilinear=_rounded(found.gdh_curvilinear),
+        chill_hours_0_7_high=int(found.chill_hours_0_7_high),
+        portions_high=_rounded(found.portions_high),
     )
 
 
-def _total(amounts: NDArray[np.float64]) -> float:
-    return round(float(amounts.sum()), DECIMALS)
+def _rounded(total: NDArray[np.float64]) -> float:
+    return round(float(total), DECIMALS)

@@ -9,6 +9,8 @@ Couvillon 1987, J. Theor. Biol. 124:473-483 and 126:309-321; hourly form Erez et
 The step of one hour is part of the model: testing x more often gives another one.
 """
 
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,6 +36,14 @@ FROST_C = -2.0
 the published range of effect (DPIRD Western Australia: zero at -2 and 14 °C)."""
 
 AFTER_FROST_H = 24
+
+GAP_FILL_C = 6.0
+"""A gap filled at this, near the best temperature, gives the most portions that it can
+have held: own choice."""
+
+BLOCK_VALUES, BLOCK_HOURS = 32_000, 240
+"""Hours are worked through so many values at a time, a quarter of a megabyte each
+array: own choice, so that what one step leaves is still in the cache at the next."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,18 +111,29 @@ def portions(
     hence released_after_frost beside the total.
     """
     temperature = np.asarray(c, dtype=np.float64)
+    sensors = temperature.shape[1:]
     if state is None:
-        state = _fresh(temperature.shape[1:], hold_in_frost)
+        state = _fresh(sensors, hold_in_frost)
     if state.hold_in_frost != hold_in_frost:
         raise ValueError("A run goes on in the variant it was begun in.")
-    if state.x.shape != temperature.shape[1:]:
-        raise ValueError(
-            f"The state is for {state.x.shape}, the hours for {temperature.shape[1:]}."
-        )
-    gains, x = _run(temperature, state.x, hold_in_frost)
-    after_frost, since_frost_h = _after_frost(temperature, gains, state)
-    total = _running(state.total, gains)
-    end = PortionState(x, total[-1], after_frost, since_frost_h, hold_in_frost)
+    if state.x.shape != sensors:
+        raise ValueError(f"The state is for {state.x.shape}, the hours for {sensors}.")
+    c = flat(temperature)
+    x, gains = state.x.flatten(), np.empty(c.shape)
+    for hours in blocks(c):
+        gains[hours] = fix(c[hours], x, hold_in_frost=hold_in_frost)
+    recent, last_frost = after_frost(c, -1 - state.since_frost_h.ravel())
+    released = add_up(state.after_frost.ravel(), gains * recent)
+    since_frost_h = np.minimum(len(c) - 1 - last_frost, AFTER_FROST_H)
+    running = np.vstack([state.total.ravel(), gains])
+    total = np.cumsum(running, axis=0, out=running).reshape(len(running), *sensors)
+    end = PortionState(
+        x.reshape(sensors),
+        running[-1].reshape(sensors).copy(),
+        released.reshape(sensors),
+        since_frost_h.reshape(sensors),
+        hold_in_frost,
+    )
     return Portions(total[1:], end)
 
 
@@ -122,49 +143,91 @@ def _fresh(shape: tuple[int, ...], hold_in_frost: bool) -> PortionState:
     return PortionState(none, none, none, long_ago, hold_in_frost)
 
 
-def _run(
-    c: NDArray[np.float64], x: NDArray[np.float64], hold_in_frost: bool
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Portions fixed in each hour, and x at the end."""
+def flat(c: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Hours of any sensors as (hours, sensors)."""
+    return c.reshape(len(c), math.prod(c.shape[1:]))
+
+
+def blocks(c: NDArray[np.float64]) -> Iterator[slice]:
+    """Cuts hours into blocks that stay in the processor's cache."""
+    hours = min(max(BLOCK_VALUES // max(c.shape[1], 1), 1), BLOCK_HOURS)
+    return (slice(start, start + hours) for start in range(0, len(c), hours))
+
+
+def add_up(
+    start: NDArray[np.float64], amounts: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """A running total, hour by hour in order: a resumed run gives the same bits, which
+    NumPy's own sums do not promise."""
+    total = start.copy()
+    for amount in amounts:
+        np.add(total, amount, out=total)
+    return total
+
+
+def fix(
+    c: NDArray[np.float64], x: NDArray[np.float64], *, hold_in_frost: bool = False
+) -> NDArray[np.float64]:
+    """Portions fixed in each hour of a block, (hours, sensors).
+
+    c  hourly temperature [°C], (hours, sensors); at a missing hour x is held
+    x  intermediate before the block, (sensors,); brought forward in place to its end
+    """
+    gains = np.empty(c.shape)
+    terms = _terms(c, hold_in_frost)
+    for kept, grown, share, gain in zip(*terms, gains, strict=True):
+        np.multiply(x, kept, out=x)
+        np.add(x, grown, out=x)
+        np.multiply(x, share, out=gain)
+        np.multiply(gain, x >= 1.0, out=gain)
+        np.subtract(x, gain, out=x)
+    return gains
+
+
+def _terms(
+    c: NDArray[np.float64], hold_in_frost: bool
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Of each hour: the share of x kept, what grows in it, the share fixed at its end.
+
+    What rates_per_h and fixed_share say, with one division by the temperature and one
+    exponential for both rates' quotient, at which x would settle.
+    """
     held = np.isnan(c)
-    if not np.all(held | ((c >= COLDEST_C) & (c <= WARMEST_C))):
+    some_held = hold_in_frost or bool(held.any())
+    known = np.where(held, HALF_FIXED_K - KELVIN_OFFSET, c) if some_held else c
+    if known.size and not (known.min() >= COLDEST_C and known.max() <= WARMEST_C):
         raise ValueError(
             f"The Dynamic model holds from {COLDEST_C:.0f} to {WARMEST_C:.0f} °C: "
             "set aside readings outside of that first."
         )
+    per_kelvin = 1.0 / (known + KELVIN_OFFSET)
+    lost = -np.expm1(-A1_PER_H * np.exp(-E1_K * per_kelvin))
+    settled = A0_PER_H / A1_PER_H * np.exp((E1_K - E0_K) * per_kelvin)
+    odds = np.exp(SLOPE * HALF_FIXED_K * (HALF_FIXED_K * per_kelvin - 1.0))
+    kept, grown, share = 1.0 - lost, lost * settled, 1.0 / (1.0 + odds)
     if hold_in_frost:
-        held = held | (c < FROST_C)
-    formed, destroyed = rates_per_h(np.where(held, 0.0, c))
-    kept = np.where(held, 1.0, np.exp(-destroyed))
-    grown = np.where(held, 0.0, -np.expm1(-destroyed) * formed / destroyed)
-    share = np.where(held, 0.0, fixed_share(np.where(held, 0.0, c)))
-    gains = np.empty(c.shape)
-    x, gain = x.copy(), np.empty(x.shape)
-    for hour in range(c.shape[0]):
-        np.multiply(x, kept[hour], out=x)
-        np.add(x, grown[hour], out=x)
-        np.multiply(x, share[hour], out=gain)
-        np.multiply(gain, x >= 1.0, out=gain)
-        np.subtract(x, gain, out=x)
-        gains[hour] = gain
-    return gains, x
+        held |= known < FROST_C
+    if some_held:
+        kept[held], grown[held], share[held] = 1.0, 0.0, 0.0
+    return kept, grown, share
 
 
-def _running(
-    start: NDArray[np.float64], gains: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Running sums behind the start, in order: a resumed run gives the same bits."""
-    return np.cumsum(np.concatenate([start[np.newaxis], gains]), axis=0)
+def after_frost(
+    c: NDArray[np.float64], last_frost: NDArray[np.int64]
+) -> tuple[NDArray[np.bool_], NDArray[np.int64]]:
+    """Which hours follow within 24 h on one below -2 °C, and the last hour below it.
 
-
-def _after_frost(
-    c: NDArray[np.float64], gains: NDArray[np.float64], state: PortionState
-) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
-    hours = c.shape[0]
-    hour = np.arange(hours, dtype=np.int64).reshape(-1, *(1,) * (c.ndim - 1))
-    long_ago = -1 - state.since_frost_h[np.newaxis]
-    frosts = np.concatenate([long_ago, np.where(c < FROST_C, hour, -AFTER_FROST_H - 1)])
-    last = np.maximum.accumulate(frosts, axis=0)
-    recent = hour - last[:-1] <= AFTER_FROST_H
-    total = _running(state.after_frost, np.where(recent, gains, 0.0))[-1]
-    return total, np.minimum(hours - 1 - last[-1], AFTER_FROST_H)
+    c           hourly temperature [°C], (hours, sensors)
+    last_frost  the last such hour so far, (sensors,), counted from the first hour of
+                c, so usually negative; one earlier than -24 has no effect
+    """
+    hours = np.arange(-AFTER_FROST_H, len(c))
+    frost = hours[:, np.newaxis] == last_frost
+    frost[AFTER_FROST_H:] |= c < FROST_C
+    last = np.where(
+        frost.any(axis=0), hours[-1] - np.argmax(frost[::-1], axis=0), last_frost
+    )
+    recent = frost.copy()
+    for reach in (1, 2, 4, 8, 8):  # so each hour spreads to 2, 4, 8, 16, then 24
+        recent[reach:] |= recent[:-reach]
+    return recent[AFTER_FROST_H - 1 : -1], last

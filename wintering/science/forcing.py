@@ -27,8 +27,7 @@ def gdh_linear(c: ArrayLike) -> NDArray[np.float64]:
     0 up to 4.5 °C, then T - 4.5, at most 20.5. The measure for early warnings: close
     to its base it counts more than the curve below does.
     """
-    warmth = np.clip(np.asarray(c, dtype=np.float64), LINEAR_BASE_C, LINEAR_FULL_C)
-    return np.nan_to_num(warmth - LINEAR_BASE_C, nan=0.0)
+    return _within(c, LINEAR_BASE_C, LINEAR_FULL_C) - LINEAR_BASE_C
 
 
 def gdh_curvilinear(c: ArrayLike) -> NDArray[np.float64]:
@@ -39,16 +38,20 @@ def gdh_curvilinear(c: ArrayLike) -> NDArray[np.float64]:
     0 up to 4 °C, 21 at 25 °C, 0 from 36 °C on, for a tree without stress. The measure
     for comparing places, not for warnings.
     """
-    t = np.nan_to_num(np.asarray(c, dtype=np.float64), nan=CURVE_BASE_C)
+    t = _within(c, CURVE_BASE_C, CURVE_END_C)
     span = CURVE_BEST_C - CURVE_BASE_C
-    rising = np.pi * (t - CURVE_BASE_C) / span
-    falling = np.pi / 2 * (t - CURVE_BEST_C) / (CURVE_END_C - CURVE_BEST_C)
-    warmth = np.where(
-        t <= CURVE_BEST_C,
-        span / 2 * (1 + np.cos(np.pi + rising)),
-        span * (1 + np.cos(np.pi / 2 + falling)),
-    )
-    return np.where((t > CURVE_BASE_C) & (t < CURVE_END_C), warmth, 0.0)
+    rising = np.pi / span * (t - CURVE_BASE_C)
+    warmth = np.asarray(span / 2 * (1.0 - np.cos(rising)))
+    hot = t > CURVE_BEST_C
+    falling = np.pi / 2 / (CURVE_END_C - CURVE_BEST_C) * (t[hot] - CURVE_BEST_C)
+    warmth[hot] = span * (1.0 - np.sin(falling))
+    return warmth
+
+
+def _within(c: ArrayLike, base_c: float, end_c: float) -> NDArray[np.float64]:
+    """The temperature held between two ends; a missing one is at the base."""
+    hours = np.asarray(c, dtype=np.float64)
+    return np.asarray(np.fmin(np.fmax(hours, base_c), end_c))
 
 
 def daily_means(hourly: Hourly, days: LocalDays) -> NDArray[np.float64]:
