@@ -32,7 +32,7 @@ def _outlook(
     *futures: list[float],
     need: Requirement | None = None,
     curve: RequirementCurve = BOTTA,
-    **given: int,
+    **given: int | date,
 ) -> BudbreakOutlook:
     """Temperatures by day; every future as long as the first one."""
     days = local_days(START, _on(len(past) + len(futures[0])), UTC)
@@ -191,6 +191,30 @@ def test_futures_that_cannot_be_used_are_refused(futures, count: int, sentence: 
     past = Hourly.measured(first_hour, np.full(720, 2.0))
     with pytest.raises(ValueError, match=sentence):
         budbreak_outlook(past, futures, days, requirement=_need(40, 40))
+
+
+def test_buds_seen_closed_are_not_said_to_have_opened_before():
+    daily = [*[2.0] * 10, *[8.0] * 6, *[2.0] * 30, *[6.0] * 10]
+    found = _outlook(daily[:35], daily[35:], curve=STEEP, seen_closed_on=_on(30))
+    # by the model they broke on day 23; they are due, and may still take a week
+    assert found.warning.points == _same(31)
+    assert (found.warning.earliest, found.warning.latest) == (_on(31), _on(38))
+    # what lies later stays, and so does the end of rest
+    assert found.by_structure[SEQUENTIAL].points == _same(47)
+    assert found.rest_complete == _same(45)
+
+
+@pytest.mark.parametrize("seen", [-20, 22])
+def test_buds_seen_closed_before_the_model_has_them_open_change_no_point(seen: int):
+    daily = [*[2.0] * 10, *[8.0] * 6, *[2.0] * 30, *[6.0] * 10]
+    found = _outlook(daily[:35], daily[35:], curve=STEEP, seen_closed_on=_on(seen))
+    assert found.warning.points == _same(23)
+    assert found.warning.earliest == max(_on(16), _on(seen + 1))
+
+
+def test_buds_seen_closed_on_the_last_of_the_days_leave_no_date():
+    found = _outlook([2.0] * 60, [18.0] * 60, seen_closed_on=_on(119))
+    assert found.warning.points == DatePoints(None, None, None, 0.0)
 
 
 FEWER = settings(max_examples=50)

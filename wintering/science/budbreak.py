@@ -143,39 +143,45 @@ def budbreak_outlook(
     requirement: Requirement,
     curve: RequirementCurve = BOTTA,
     margin_days: int = FIRST_YEAR_DAYS,
+    seen_closed_on: date | None = None,
 ) -> BudbreakOutlook:
     """When rest is complete and buds break, by futures that follow the hours so far.
 
-    past         measured temperature where the tree stood, windowed to end with the
-                 present hour
-    futures_c    hourly temperatures to come [°C], (hours, members), the first row the
-                 hour after the last one of the past; none may be missing
-    days         from the start of the tree's chill to the end of the horizon
-    requirement  chill that completes rest; the range is pooled with the futures
-    curve        warmth asked for, by chill days
-    margin_days  7 in the first year; less once the tree's own dates bear it
+    past            measured temperature where the tree stood, windowed to end with the
+                    present hour
+    futures_c       hourly temperatures to come [°C], (hours, members), the first row
+                    the hour after the last one of the past; none may be missing
+    days            from the start of the tree's chill to the end of the horizon
+    requirement     chill that completes rest; the range is pooled with the futures
+    curve           warmth asked for, by chill days
+    margin_days     7 in the first year; less once the tree's own dates bear it
+    seen_closed_on  the last day on which the buds were seen closed (BBCH 00)
 
     A day counts as reached at its end. Where the curve asks for nothing more, the first
     warmth after is enough. That one curve serves all three structures is own choice, so
     that they differ in their structure alone.
+
+    Buds seen closed outweigh the model: nothing breaks before the day after. Where the
+    model had it break sooner that day is given, because the buds are due: own choice.
     """
     c, passed, missing = _joined(past, futures_c, days)
     chilled, heat, cold_days = _courses(c, days, requirement)
     needs = np.linspace(requirement.low, requirement.high, NEEDS)
     # (days, needs, members)
     rest = _first(chilled[:, np.newaxis] >= needs[:, np.newaxis])
-    budbreak = {
-        structure: _first(_breaks(structure, rest, heat, cold_days, curve))
-        for structure in Structure
-    }
+    open_from = _day_after(seen_closed_on, days)
+    by_structure = {}
+    for structure in Structure:
+        first = _first(_breaks(structure, rest, heat, cold_days, curve))
+        points = _points(np.maximum(first, open_from), days)
+        by_structure[structure] = Budbreak(
+            structure, points, *_band(points, days, margin_days, open_from)
+        )
     return BudbreakOutlook(
         requirement=requirement,
         curve=curve,
         rest_complete=_points(rest, days),
-        by_structure={
-            structure: _widened(structure, _points(first, days), days, margin_days)
-            for structure, first in budbreak.items()
-        },
+        by_structure=by_structure,
         members=c.shape[1],
         needs=tuple(needs.tolist()),
         margin_days=margin_days,
@@ -261,6 +267,13 @@ def _first(met: NDArray[np.bool_]) -> NDArray[np.int64]:
     return first
 
 
+def _day_after(seen_closed_on: date | None, days: LocalDays) -> int:
+    """The first day on which buds can be open, by its place in the row."""
+    if seen_closed_on is None:
+        return 0
+    return min(max((seen_closed_on - days.first).days + 1, 0), len(days))
+
+
 def _points(first: NDArray[np.int64], days: LocalDays) -> DatePoints:
     cases = np.sort(first, axis=None)
     # the fewest cases that make up the share
@@ -272,11 +285,11 @@ def _points(first: NDArray[np.int64], days: LocalDays) -> DatePoints:
     return DatePoints(p10, p50, p90, float((cases < len(days)).mean()))
 
 
-def _widened(
-    structure: Structure, points: DatePoints, days: LocalDays, margin_days: int
-) -> Budbreak:
+def _band(
+    points: DatePoints, days: LocalDays, margin_days: int, open_from: int
+) -> tuple[date | None, date | None]:
+    """The 10 and 90 % points, at least the margin away from the middle."""
     margin = timedelta(days=margin_days)
     middle = points.p50 or days.day(len(days) - 1)
-    earliest = points.p10 and min(points.p10, middle - margin)
-    latest = points.p90 and max(points.p90, middle + margin)
-    return Budbreak(structure, points, earliest, latest)
+    earliest = points.p10 and max(min(points.p10, middle - margin), days.day(open_from))
+    return earliest, points.p90 and max(points.p90, middle + margin)
