@@ -2,16 +2,23 @@
 
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from wintering.climate.models import Sensor
 from wintering.climate.sources import Source
 from wintering.forecast.models import Flag
 from wintering.forecast.queries.outlook import TreeOutlook
-from wintering.science.dormancy import LEVELS, WakeLevel, WakeOutlook
-from wintering.science.hardiness import RootLimits, RootRisk
+from wintering.science.dormancy import (
+    AUTUMN,
+    LEVELS,
+    SWELLING,
+    WakeLevel,
+    WakeOutlook,
+)
+from wintering.science.hardiness import GREEN_FROM, RootLimits, RootRisk
 from wintering.science.series import HOUR_S
+from wintering.trees.models import BudStage
 
 QUIET_FOR, SILENT_FOR = timedelta(hours=6), timedelta(hours=24)
 """A sensor is quiet after six hours and silent after a day: own choice."""
@@ -197,10 +204,66 @@ def _gaps(missing_hours: int) -> tuple[Statement, ...]:
 
 
 def _waking(outlook: TreeOutlook) -> Finding | None:
-    wake = outlook.wake
-    if wake is None or wake.level is None or outlook.today >= outlook.planned_exit:
+    """What was seen comes first, then the sums, then what was seen beside it."""
+    if outlook.today >= outlook.planned_exit:
         return None
-    if _is_over(wake, outlook.today):
+    return _seen_moving(outlook) or _waking_by_sums(outlook) or _seen_beside(outlook)
+
+
+def _seen_moving(outlook: TreeOutlook) -> Finding | None:
+    buds = outlook.buds
+    if buds is None or not SWELLING <= buds.code < AUTUMN:
+        return None
+    if buds.on < outlook.chill_start:  # the leaves of last summer
+        return None
+    awake = buds.code >= GREEN_FROM
+    level = WakeLevel.AWAKE if awake else WakeLevel.VENTILATE
+    return Finding(
+        kind=Flag.Kind.WAKING_EARLY,
+        level=WAKE_LEVELS[level],
+        since=_start_of(buds.on, outlook.zone),
+        evidence=(_seen(buds, "Its own leaf buds"), *_sums(outlook)),
+        advice=f"{level.advice} {HOLD_ADVICE}",
+    )
+
+
+def _seen_beside(outlook: TreeOutlook) -> Finding | None:
+    buds = outlook.look_alike
+    if buds is None or outlook.stage is None:
+        return None
+    return Finding(
+        kind=Flag.Kind.WAKING_EARLY,
+        level=WAKE_LEVELS[WakeLevel.WATCH],
+        since=_start_of(buds.on, outlook.zone),
+        evidence=(
+            _seen(buds, f"{buds.tree.number}, of the same kind in the same part"),
+            *_sums(outlook),
+        ),
+        advice=f"{WakeLevel.WATCH.advice} {HOLD_ADVICE}",
+    )
+
+
+def _seen(buds: BudStage, whose: str) -> Statement:
+    return Statement(
+        f"{whose}: BBCH stage on {buds.on.day} {buds.on:%B %Y}",
+        f"{buds.code:02d}",
+        "",
+        f"seen by {buds.by.name}; what was seen outweighs any sum",
+    )
+
+
+def _sums(outlook: TreeOutlook) -> Iterator[Statement]:
+    if outlook.wake:
+        yield from _wake_evidence(outlook, outlook.wake)
+
+
+def _start_of(day: date, zone: ZoneInfo) -> datetime:
+    return datetime.combine(day, time(), zone)
+
+
+def _waking_by_sums(outlook: TreeOutlook) -> Finding | None:
+    wake = outlook.wake
+    if wake is None or wake.level is None or _is_over(wake, outlook.today):
         return None
     return Finding(
         kind=Flag.Kind.WAKING_EARLY,
@@ -217,7 +280,8 @@ GUARD_HOLDS = timedelta(days=14)
 
 def _is_over(wake: WakeOutlook, today: date) -> bool:
     """Whether only a mild spell speaks for waking, and that lies weeks back."""
-    if (wake.w or 0) >= LEVELS[WakeLevel.WATCH] or wake.guard_last_on is None:
+    counted = wake.counted_w or 0
+    if counted >= LEVELS[WakeLevel.WATCH] or wake.guard_last_on is None:
         return False
     return today - wake.guard_last_on > GUARD_HOLDS
 
@@ -234,6 +298,15 @@ def _wake_evidence(outlook: TreeOutlook, wake: WakeOutlook) -> Iterator[Statemen
     since = outlook.chill_start
     if wake.guard:
         yield Statement(wake.guard, None, "", "own choice, on the side of caution")
+    if wake.seen_closed_on and wake.counted_w is not None:
+        seen_on = f"{wake.seen_closed_on.day} {wake.seen_closed_on:%B}"
+        yield Statement(
+            f"Of the index, what came after its buds were seen closed on {seen_on}: "
+            "the levels rest on this",
+            round(wake.counted_w, 2),
+            "of 1",
+            "computed here; buds seen outweigh the model, own choice",
+        )
     yield Statement(
         "Index of waking: warmth received over warmth asked for (from 0.25 watch, from "
         "0.5 ventilate, from 0.8 treat as awake)",

@@ -5,6 +5,7 @@ from datetime import date
 from wintering.science.dormancy import GENERAL_REQUIREMENT, ChillUnit, Requirement
 from wintering.science.evidence import Evidence
 from wintering.science.hardiness import RootClass, RootKill, RootLimits, root_class
+from wintering.science.waking import RANKS
 from wintering.trees.models import Evidence as Kind
 from wintering.trees.models import TaxonFact, Tree
 from wintering.trees.queries import Facts
@@ -32,6 +33,17 @@ def requirement_of(facts: Facts) -> Requirement | None:
             evidence=Evidence(chosen.kind),
         )
     return GENERAL_REQUIREMENT if is_cold_dormant(facts) else None
+
+
+def wake_rank_of(facts: Facts) -> int | None:
+    """Its rank in the order of waking, 1 first to 5 last; None if it is not known.
+
+    Ranks are by common practice; where there is none, the order of budbreak in words.
+    """
+    rank, order = facts.best("wake_rank"), facts.best("budbreak_order")
+    if rank and rank.low is not None:
+        return int(rank.low)
+    return RANKS.get(order.value) if order else None
 
 
 def is_cold_dormant(facts: Facts) -> bool:

@@ -11,7 +11,17 @@ from wintering.forecast.queries.limits import (
     is_cold_dormant,
     requirement_of,
     root_limits_of,
+    wake_rank_of,
 )
+from wintering.forecast.queries.look_alikes import look_alikes
+from wintering.forecast.queries.starts import (
+    chill_start_of,
+    counting_leaf_fall,
+    planned_ends,
+    planned_exit_of,
+)
+from wintering.forecast.queries.summing import Need, Summing, Sums, recent_mean_c
+from wintering.science.curves import curve_for
 from wintering.science.days import LocalDays, local_days
 from wintering.science.dormancy import (
     Accumulated,
@@ -19,28 +29,30 @@ from wintering.science.dormancy import (
     Requirement,
     Stage,
     WakeOutlook,
-    accumulated,
     chill_outlook,
     stage,
-    wake_outlook,
 )
 from wintering.science.hardiness import RootLimits, RootRisk, root_risk
 from wintering.science.series import Hourly
+from wintering.science.sun import daylength_h
 from wintering.science.winter import Winter
-from wintering.stays.models import Stay
 from wintering.stays.queries import Place, places_of
-from wintering.trees.models import Tree
-from wintering.trees.queries import FactChange, Facts, bud_stages_of, facts_of_trees
+from wintering.trees.models import BudStage, Tree
+from wintering.trees.queries import (
+    FactChange,
+    Facts,
+    bud_stages_of,
+    facts_of_trees,
+)
 
 RECENT_H = 24
 """A flag about cold rests on the last day and night: own choice."""
 
-RECENT_DAYS = 2
-"""Local days that surely hold those hours."""
+LOOKED_BACK = timedelta(days=15)
+"""Local days that surely hold those hours and the two weeks of a recent mean."""
 
-LEAF_FALL_COUNTS_DAYS = 240
-"""So long after it a leaf fall still starts the chill of the winter that is judged: own
-choice, from November into early July."""
+CLOSED = 0
+"""BBCH code of closed buds (Meier 2001, BBCH Monograph, 2nd edition)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,7 +61,9 @@ class TreeOutlook:
 
     roots, green    limits and risk of the root zone, and of the air around green tips
     roots_winter    the root zone since the chill began
-    measured_until  the hour after the last one with a temperature
+    buds            the bud stage last seen on it this winter
+    look_alike      a stage seen on another of its kind in the same microclimate
+    daylength_h     today, where its frame lies; None if that was not said
     """
 
     tree: Tree
@@ -71,10 +85,19 @@ class TreeOutlook:
     chill: ChillOutlook | None
     wake: WakeOutlook | None
     stage: Stage | None
+    buds: BudStage | None
+    look_alike: BudStage | None
+    daylength_h: float | None
+    recent_mean_c: float | None
 
     @property
     def today(self) -> date:
         return self.days.day(len(self.days))
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The clock of its frame; UTC where it stands in none."""
+        return _zone(self.place.frame if self.place else None)
 
 
 def tree_outlook(tree: Tree, at: datetime) -> TreeOutlook:
@@ -93,16 +116,16 @@ def tree_outlooks(
     """
     places = {tree.pk: [] for tree in trees} | places_of(trees)
     facts = facts_of_trees(trees, change)
-    leaving = _planned_ends(trees)
+    leaving = planned_ends(trees)
     standing = {tree.pk: _standing(places[tree.pk], at) for tree in trees}
     frames = [place.frame for place in standing.values() if place]
     today = at.astimezone(_zone(frames[0] if frames else None)).date()
     seen = bud_stages_of(trees, since=Winter.of(today).first_day, until=today)
-    # Roots are looked at also before the chill begins.
-    starts = [_chill_start(tree, today) for tree in trees]
-    since = min([*starts, today - timedelta(days=RECENT_DAYS)])
-    exposed = exposures(places, since=since, at=at)
-    sums: dict[tuple[object, ...], _Sums] = {}
+    # Roots and air are looked at also before the chill begins.
+    starts = [chill_start_of(tree, today) for tree in trees]
+    exposed = exposures(places, since=min([*starts, today - LOOKED_BACK]), at=at)
+    alike = look_alikes(trees, standing, today)
+    summing = Summing()
     return {
         tree.pk: _outlook(
             tree,
@@ -111,19 +134,12 @@ def tree_outlooks(
             exposure=exposed[tree.pk],
             facts=facts[tree.pk],
             leaves_on=leaving.get(tree.pk),
-            bud_stage=seen.get(tree.pk),
-            sums=sums,
+            buds=seen.get(tree.pk),
+            look_alike=alike.get(tree.pk),
+            summing=summing,
         )
         for tree in trees
     }
-
-
-@dataclass(frozen=True, eq=False)
-class _Sums:
-    """What trees of the same exposure, start and need share."""
-
-    by_day: Accumulated | None
-    wake: WakeOutlook | None
 
 
 def _outlook(
@@ -134,28 +150,30 @@ def _outlook(
     exposure: Exposure,
     facts: Facts,
     leaves_on: date | None,
-    bud_stage: int | None,
-    sums: dict[tuple[object, ...], _Sums],
+    buds: BudStage | None,
+    look_alike: BudStage | None,
+    summing: Summing,
 ) -> TreeOutlook:
     zone = _zone(place.frame if place else None)
     today = at.astimezone(zone).date()
-    winter = Winter.of(today)
-    chill_start = _chill_start(tree, today)
-    planned_exit = _planned_exit(place, chill_start, leaves_on)
+    chill_start = chill_start_of(tree, today)
+    planned_exit = planned_exit_of(place, chill_start, leaves_on)
     days = local_days(chill_start, max(chill_start, today), zone)
-    requirement = requirement_of(facts)
-    summed = _summed(exposure, days, requirement, sums)
-    chill = _chill(requirement, summed.by_day, planned_exit, today)
+    need = _need(tree, facts, buds)
+    summed = summing.of(exposure, days, need)
+    chill = _chill(need.requirement, summed, planned_exit, today)
     # Waking, its advice and the stages are for trees that rest in the cold.
-    rests = is_cold_dormant(facts)
-    wake = summed.wake if rests else None
+    wake = summed.wake if is_cold_dormant(facts) else None
     root_limits = root_limits_of(tree, facts, on=today)
-    green_limits = green_limits_of(tree, facts, on=today, bud_stage=bud_stage)
+    code = buds.code if buds else None
+    green_limits = green_limits_of(tree, facts, on=today, bud_stage=code)
+    daylength = _daylength(place, today)
+    recent_c = recent_mean_c(exposure, hour_of(at))
     return TreeOutlook(
         tree=tree,
         place=place,
         at=at,
-        winter=winter,
+        winter=Winter.of(today),
         chill_start=chill_start,
         planned_exit=planned_exit,
         days=days,
@@ -168,53 +186,48 @@ def _outlook(
         green=root_risk(_recent(exposure.air, at), green_limits)
         if green_limits
         else None,
-        requirement=requirement,
+        requirement=need.requirement,
         chill_by_day=summed.by_day,
         chill=chill,
         wake=wake,
-        stage=None
-        if not rests
-        else stage(
+        stage=stage(
             today,
-            leaf_fall_on=_counting_leaf_fall(tree, today),
+            leaf_fall_on=counting_leaf_fall(tree, today),
             chill_met=chill.met if chill and chill.reliable else None,
-            w=wake.w if wake and wake.reliable else None,
-            bud_stage=bud_stage,
-        ),
+            w=wake.counted_w if wake and wake.reliable else None,
+            bud_stage=code,
+            sheds_leaves=tree.taxon.is_evergreen is not True,
+            daylength_h=daylength,
+            recent_mean_c=recent_c,
+        )
+        if is_cold_dormant(facts)
+        else None,
+        buds=buds,
+        look_alike=look_alike,
+        daylength_h=daylength,
+        recent_mean_c=recent_c,
+    )
+
+
+def _need(tree: Tree, facts: Facts, buds: BudStage | None) -> Need:
+    return Need(
+        requirement=requirement_of(facts),
+        curve=curve_for(tree.taxon.scientific_name),
+        wake_rank=wake_rank_of(facts),
+        seen_closed_on=buds.on if buds and buds.code == CLOSED else None,
     )
 
 
 def _chill(
-    requirement: Requirement | None,
-    by_day: Accumulated | None,
-    planned_exit: date,
-    today: date,
+    requirement: Requirement | None, summed: Sums, planned_exit: date, today: date
 ) -> ChillOutlook | None:
     """None also where not one hour was measured: that is not known, not zero."""
-    if requirement is None or by_day is None:
+    if requirement is None or summed.by_day is None:
         return None
-    chill = chill_outlook(requirement, by_day, planned_exit=planned_exit, today=today)
+    chill = chill_outlook(
+        requirement, summed.by_day, planned_exit=planned_exit, today=today
+    )
     return chill if chill.missing_hours < chill.hours else None
-
-
-def _summed(
-    exposure: Exposure,
-    days: LocalDays,
-    requirement: Requirement | None,
-    sums: dict[tuple[object, ...], _Sums],
-) -> _Sums:
-    key = (id(exposure), days.first, len(days), requirement)
-    if key not in sums:
-        knows = len(days) > 0 and exposure.air.c.size > 0
-        sums[key] = _Sums(
-            by_day=accumulated(exposure.air, days, requirement.unit)
-            if knows and requirement
-            else None,
-            wake=wake_outlook(exposure.air, days, requirement=requirement)
-            if knows
-            else None,
-        )
-    return sums[key]
 
 
 def _recent(hourly: Hourly, at: datetime) -> Hourly:
@@ -222,28 +235,11 @@ def _recent(hourly: Hourly, at: datetime) -> Hourly:
     return hourly.window(end - RECENT_H, end)
 
 
-def _chill_start(tree: Tree, today: date) -> date:
-    """The day its leaves fell if that was entered, else 1 October of this winter."""
-    return _counting_leaf_fall(tree, today) or Winter.of(today).chill_start
-
-
-def _counting_leaf_fall(tree: Tree, today: date) -> date | None:
-    fell_on = tree.leaf_fall_on
-    counts = timedelta(days=LEAF_FALL_COUNTS_DAYS)
-    return fell_on if fell_on and timedelta() <= today - fell_on <= counts else None
-
-
-def _planned_exit(
-    place: Place | None, chill_start: date, collected_on: date | None
-) -> date:
-    """The planned exit, else the 1 March after; the collection if that is sooner."""
-    exit_on = place.frame.exit_on if place else None
-    if exit_on is None or exit_on <= chill_start:
-        winter = Winter.of(chill_start)
-        exit_on = winter.default_exit
-        if exit_on <= chill_start:
-            exit_on = Winter(winter.start_year + 1).default_exit
-    return min(exit_on, collected_on or exit_on)
+def _daylength(place: Place | None, today: date) -> float | None:
+    latitude = place.frame.latitude_deg if place else None
+    if latitude is None:
+        return None
+    return float(daylength_h(latitude, today.timetuple().tm_yday))
 
 
 def _standing(places: list[Place], at: datetime) -> Place | None:
@@ -256,10 +252,3 @@ def _standing(places: list[Place], at: datetime) -> Place | None:
 
 def _zone(frame: object | None) -> ZoneInfo:
     return ZoneInfo(frame.time_zone if frame else "UTC")
-
-
-def _planned_ends(trees: Sequence[Tree]) -> dict[int, date]:
-    stays = Stay.objects.filter(
-        tree__in=[tree.pk for tree in trees], until=None, planned_until__isnull=False
-    )
-    return dict(stays.values_list("tree", "planned_until"))

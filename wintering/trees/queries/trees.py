@@ -21,7 +21,10 @@ def photos_for(user: User) -> QuerySet[Photo]:
     return Photo.objects.filter(tree__in=trees_for(user))
 
 
-def bud_stages_of(trees: Iterable[Tree], *, since: date, until: date) -> dict[int, int]:
-    """The last BBCH code seen on each tree from one day to another, both included."""
+def bud_stages_of(
+    trees: Iterable[Tree], *, since: date, until: date
+) -> dict[int, BudStage]:
+    """The stage last seen on each tree from one day to another, both included."""
     seen = BudStage.objects.filter(tree__in=trees, on__gte=since, on__lte=until)
-    return dict(seen.order_by("on", "pk").values_list("tree", "code"))
+    in_order = seen.select_related("tree", "by").order_by("on", "pk")
+    return {stage.tree_id: stage for stage in in_order}

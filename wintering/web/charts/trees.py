@@ -1,7 +1,6 @@
 """Charts of one tree: its chill against its need, its root zone against its limits."""
 
 from datetime import UTC, datetime, time, timedelta
-from zoneinfo import ZoneInfo
 
 import numpy as np
 
@@ -15,16 +14,12 @@ BETWEEN_SUMS_S = 3 * 24 * HOUR_S
 LEAST_SHOWN = timedelta(days=14)
 
 
-def zone_of(outlook: TreeOutlook) -> ZoneInfo:
-    return ZoneInfo(outlook.place.frame.time_zone if outlook.place else "UTC")
-
-
 def chill_chart(outlook: TreeOutlook) -> Chart | None:
     """Chill by day, and what may come of it by the planned exit; None without sums."""
     by_day, need = outlook.chill_by_day, outlook.requirement
     if by_day is None or need is None or not by_day.low.size:
         return None
-    zone = zone_of(outlook)
+    zone = outlook.zone
     since = datetime.combine(outlook.chill_start, time(), zone)
     exit_at = datetime.combine(outlook.planned_exit, time(), zone)
     until = max(exit_at, outlook.at, since + LEAST_SHOWN) + timedelta(days=3)
@@ -86,7 +81,7 @@ def root_chart(outlook: TreeOutlook) -> Chart | None:
         unit="°C",
         since=min(first, outlook.at - LEAST_SHOWN),
         until=outlook.at,
-        zone=zone_of(outlook),
+        zone=outlook.zone,
         series=(Series("Root zone", at_s, root.c, gap_after_s=1.5 * HOUR_S),),
         thresholds=(
             Threshold(limits.watch_c, "watch", "week"),

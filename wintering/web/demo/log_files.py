@@ -5,6 +5,8 @@ from datetime import datetime, timedelta, timezone
 from typing import Any
 
 from wintering.science.units import c_to_f
+from wintering.web.demo.earlier import earlier_c, earlier_moments
+from wintering.web.demo.shaping import Series
 from wintering.web.demo.weather import moments, temperatures_c
 
 UNIT_TEXT = {"c": "°C", "f": "°F"}
@@ -24,23 +26,39 @@ def log_files(
 ) -> list[LogFile]:
     """Write every log up to now.
 
-    described  the logs' names, sensors, units, delimiters and decimal signs
+    described  the logs' names, sensors, units, delimiters and decimal signs; `earlier`
+               where they tell of the years before
     shift      whole weeks between the story's days and today's
     now        with the offset that the loggers keep throughout, so that the latest
                days carry the frame's wall clock whatever season it is
     """
-    offset = timezone(now.utcoffset() or timedelta())
-    stamps = [(moment + shift).replace(tzinfo=offset) for moment in moments()]
-    written = sum(stamp <= now for stamp in stamps)
-    times = [stamp.isoformat() for stamp in stamps[:written]]
-    return [_log_file(one, times) for one in described]
+    zone = timezone(now.utcoffset() or timedelta())
+    winter = _times(moments(), shift, zone, now)
+    before = _times(earlier_moments(), shift, zone, now)
+    return [
+        _log_file(one, before, earlier_c())
+        if one.get("earlier")
+        else _log_file(one, winter, temperatures_c())
+        for one in described
+    ]
 
 
-def _log_file(described: dict[str, Any], times: list[str]) -> LogFile:
+def _times(
+    clock: list[datetime], shift: timedelta, zone: timezone, now: datetime
+) -> list[str]:
+    stamps = [(moment + shift).replace(tzinfo=zone) for moment in clock]
+    return [stamp.isoformat() for stamp in stamps if stamp <= now]
+
+
+def _log_file(
+    described: dict[str, Any], times: list[str], series: dict[str, Series]
+) -> LogFile:
     unit, delimiter = described["unit"], described["delimiter"]
     names = described["columns"]
     headings = [f"{name} ({UNIT_TEXT[unit]})" for name in names]
-    cells = [_cells(name, len(times), unit, described["decimal"]) for name in names]
+    cells = [
+        _cells(series[name][: len(times)], unit, described["decimal"]) for name in names
+    ]
     lines = [delimiter.join(["time", *headings])]
     for row in zip(times, *cells, strict=True):
         if any(row[1:]):  # a logger that is silent writes no line
@@ -49,8 +67,7 @@ def _log_file(described: dict[str, Any], times: list[str]) -> LogFile:
     return LogFile(described["name"], columns, "\n".join(lines) + "\n")
 
 
-def _cells(name: str, count: int, unit: str, decimal: str) -> list[str]:
-    series = temperatures_c()[name][:count]
+def _cells(series: Series, unit: str, decimal: str) -> list[str]:
     if unit == "f":
         series = c_to_f(series)
     values = (series + 0.0).tolist()  # -0.0 becomes 0.0

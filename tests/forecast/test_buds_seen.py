@@ -1,0 +1,107 @@
+"""What was seen of buds outweighs every sum, for the tree and for those like it."""
+
+from datetime import date
+
+import numpy as np
+import pytest
+
+from tests import make
+from tests.forecast.conftest import AT, HOURS, cold_taxon
+from wintering.forecast.models import Flag
+from wintering.forecast.services import judge_frame
+from wintering.trees.services import see_buds
+
+pytestmark = pytest.mark.django_db
+
+WAKING = Flag.Kind.WAKING_EARLY
+
+
+def waking(bench):
+    flags = judge_frame(frame=bench.frame, at=AT)
+    return {flag.tree.number: flag for flag in flags if flag.kind == WAKING}
+
+
+def mild_january():
+    """Cold to 1 January, then warm enough to be watched."""
+    c = np.full(HOURS, 3.0)
+    c[92 * 24 :] = 10.0
+    return c
+
+
+@pytest.mark.parametrize(
+    ("code", "level"), [(1, "week"), (7, "tonight"), (10, "tonight")]
+)
+def test_moving_buds_flag_the_tree_whatever_the_sums_say(logged, stood, code, level):
+    bench = logged(air=1.0)
+    tree = stood()
+    see_buds(tree=tree, code=code, on=date(2025, 1, 18), by=make.keeper(first_name="Hana"))
+    flag = waking(bench)[tree.number]
+    assert flag.level == level
+    assert flag.since.date() == date(2025, 1, 18)
+    assert flag.evidence[0]["value"] == f"{code:02d}"
+    assert "seen by Hana" in flag.evidence[0]["source"]
+
+
+def test_a_tree_of_the_same_kind_beside_it_is_to_be_looked_at(logged, stood):
+    bench = logged(air=1.0)
+    taxon = cold_taxon()
+    seen, beside = stood(taxon=taxon), stood(taxon=taxon)
+    other_kind = stood(taxon=taxon, cultivar="Kiyohime")
+    see_buds(tree=seen, code=3, on=date(2025, 1, 18), by=make.keeper())
+    flags = waking(bench)
+    assert flags.keys() == {seen.number, beside.number}
+    assert flags[beside.number].level == "watch"
+    assert seen.number in flags[beside.number].evidence[0]["text"]
+    see_buds(tree=beside, code=0, on=date(2025, 1, 19), by=make.keeper())
+    assert waking(bench).keys() == {seen.number}
+    assert other_kind.number not in flags
+
+
+def test_a_tree_in_another_part_of_the_frame_tells_nothing(logged, stood):
+    bench = logged(air=1.0)
+    taxon = cold_taxon()
+    seen, elsewhere = stood(taxon=taxon), stood(taxon=taxon)
+    module = bench.bench.modules.get(held__placement__tree=elsewhere)
+    module.microclimate = make.microclimate(frame=bench.frame)
+    module.save()
+    see_buds(tree=seen, code=3, on=date(2025, 1, 18), by=make.keeper())
+    assert waking(bench).keys() == {seen.number}
+
+
+def test_buds_seen_closed_outweigh_the_sums_up_to_that_day(logged, stood):
+    bench = logged(air=mild_january())
+    tree = stood()
+    assert waking(bench).keys() == {tree.number}
+    see_buds(tree=tree, code=0, on=date(2025, 1, 19), by=make.keeper())
+    assert not waking(bench)
+
+
+def test_the_leaves_of_last_summer_wake_nobody(logged, stood):
+    bench = logged(air=1.0)
+    tree = stood()
+    see_buds(tree=tree, code=19, on=date(2024, 8, 20), by=make.keeper())
+    assert not waking(bench)
+
+
+def test_only_trees_known_to_wake_early_answer_to_a_mild_spell_alone(logged, stood):
+    mild = np.full(HOURS, 3.0)
+    mild[-96:] = 9.0
+    bench = logged(air=mild)
+    early, late, unknown = cold_taxon(), cold_taxon(), cold_taxon()
+    make.fact("wake_rank", "1", taxon=early, low=1, high=1)
+    make.fact("wake_rank", "4", taxon=late, low=4, high=4)
+    trees = {
+        name: stood(taxon=t)
+        for name, t in zip("elu", (early, late, unknown), strict=True)
+    }
+    assert waking(bench).keys() == {trees["e"].number, trees["u"].number}
+
+
+def test_the_order_of_budbreak_in_words_stands_in_for_a_rank(logged, stood):
+    mild = np.full(HOURS, 3.0)
+    mild[-96:] = 9.0
+    bench = logged(air=mild)
+    taxon = cold_taxon()
+    make.fact("budbreak_order", "late", taxon=taxon)
+    stood(taxon=taxon)
+    assert not waking(bench)

@@ -1,0 +1,45 @@
+"""From when until when a tree's winter is reckoned."""
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+
+from wintering.science.winter import Winter
+from wintering.stays.models import Stay
+from wintering.stays.queries import Place
+from wintering.trees.models import Tree
+
+LEAF_FALL_COUNTS_DAYS = 240
+"""So long after it a leaf fall still starts the chill of the winter that is judged: own
+choice, from November into early July."""
+
+
+def chill_start_of(tree: Tree, today: date) -> date:
+    """The day its leaves fell if that was entered, else 1 October of this winter."""
+    return counting_leaf_fall(tree, today) or Winter.of(today).chill_start
+
+
+def counting_leaf_fall(tree: Tree, today: date) -> date | None:
+    fell_on = tree.leaf_fall_on
+    counts = timedelta(days=LEAF_FALL_COUNTS_DAYS)
+    return fell_on if fell_on and timedelta() <= today - fell_on <= counts else None
+
+
+def planned_exit_of(
+    place: Place | None, chill_start: date, collected_on: date | None
+) -> date:
+    """The planned exit, else the 1 March after; the collection if that is sooner."""
+    exit_on = place.frame.exit_on if place else None
+    if exit_on is None or exit_on <= chill_start:
+        winter = Winter.of(chill_start)
+        exit_on = winter.default_exit
+        if exit_on <= chill_start:
+            exit_on = Winter(winter.start_year + 1).default_exit
+    return min(exit_on, collected_on or exit_on)
+
+
+def planned_ends(trees: Sequence[Tree]) -> dict[int, date]:
+    """When trees in care are planned to be collected, where that was agreed."""
+    stays = Stay.objects.filter(
+        tree__in=[tree.pk for tree in trees], until=None, planned_until__isnull=False
+    )
+    return dict(stays.values_list("tree", "planned_until"))
