@@ -82,6 +82,20 @@ def test_in_the_overlap_later_chill_still_lowers_what_is_asked_for():
     assert found.by_structure[SEQUENTIAL].points == _same(40)
 
 
+def test_warmth_that_is_just_enough_is_enough():
+    ten = RequirementCurve("ten", 10.0, 1e-300, -0.1, "own", Evidence.OWN_CHOICE)
+    daily = [*[2.0] * 40, *[7.0] * 20]
+    assert _outlook([], daily, curve=ten).warning.points == _same(44)
+
+
+def test_no_buds_break_without_any_warmth():
+    # the generic curve asks for nothing more after 224 chill days
+    found = _outlook([2.0] * 235, [2.0] * 5)
+    assert {each.points.reached for each in found.by_structure.values()} == {0.0}
+    found = _outlook([2.0] * 235, [2.0, 6.0]).by_structure
+    assert found[ALTERNATING].points == found[OVERLAP].points == _same(236)
+
+
 def test_futures_and_needs_are_pooled():
     # needs of 10, 12.5, 15, 17.5 and 20 cold days, two futures: one cold, one that
     # stays mild after day 11 and reaches only the lowest

@@ -187,14 +187,16 @@ def test_each_level_comes_with_its_advice_and_more_warmth_never_means_less(daily
 
 
 def test_the_guard_speaks_of_the_mild_spell_that_holds_now():
-    two_spells = [*[2.0] * 30, *[9.0] * 3, *[2.0] * 40, *[9.0] * 4]
-    found = _outlook(*two_spells, requirement=FORTY_COLD_DAYS)
-    # the first spell ended in November; the second one held from its third day on
-    second = START + timedelta(days=30 + 3 + 40 + 1)
+    spell = [9.0] * 3
+    daily = [*[2.0] * 30, *spell, *[2.0] * 20, *spell, *[2.0] * 20, *spell, 9.0]
+    found = _outlook(*daily, requirement=FORTY_COLD_DAYS)
+    # two spells are over; two days at 9 °C bring 216 degree hours, so the third one
+    # holds from its second day on
+    third = START + timedelta(days=30 + 3 + 20 + 3 + 20 + 1)
     assert found.level is WakeLevel.WATCH
-    assert found.crossings[WakeLevel.WATCH].on == second
-    assert found.guard.startswith(f"By {second.day} {second:%B} ")
-    assert found.guard_last_on == START + timedelta(days=76)
+    assert found.crossings[WakeLevel.WATCH].on == third
+    assert found.guard.startswith(f"By {third.day} {third:%B} ")
+    assert found.guard_last_on == START + timedelta(days=79)
 
 
 def test_a_cool_day_within_three_days_does_not_end_a_mild_spell():
