@@ -175,19 +175,19 @@ def fix(
     """
     gains = np.empty(c.shape)
     terms = _terms(c, hold_in_frost)
-    for kept, grown, share, gain in zip(*terms, gains, strict=True):
-        np.multiply(x, kept, out=x)
-        np.add(x, grown, out=x)
+    for left, grown, share, gain in zip(*terms, gains, strict=True):
+        x *= left
+        x += grown
         np.multiply(x, share, out=gain)
-        np.multiply(gain, x >= 1.0, out=gain)
-        np.subtract(x, gain, out=x)
+        gain *= x >= 1.0
+        x -= gain
     return gains
 
 
 def _terms(
     c: NDArray[np.float64], hold_in_frost: bool
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-    """Of each hour: the share of x kept, what grows in it, the share fixed at its end.
+    """Of each hour: the share of x left, what grows in it, the share fixed at its end.
 
     What rates_per_h and fixed_share say, with one division by the temperature and one
     exponential for both rates' quotient, at which x would settle.
@@ -201,15 +201,21 @@ def _terms(
             "set aside readings outside of that first."
         )
     per_kelvin = 1.0 / (known + KELVIN_OFFSET)
-    lost = -np.expm1(-A1_PER_H * np.exp(-E1_K * per_kelvin))
-    settled = A0_PER_H / A1_PER_H * np.exp((E1_K - E0_K) * per_kelvin)
-    odds = np.exp(SLOPE * HALF_FIXED_K * (HALF_FIXED_K * per_kelvin - 1.0))
-    kept, grown, share = 1.0 - lost, lost * settled, 1.0 / (1.0 + odds)
+    left = np.exp(-E1_K * per_kelvin)  # in place from here on: half the time
+    left *= -A1_PER_H
+    np.expm1(left, out=left)
+    grown = np.exp((E1_K - E0_K) * per_kelvin)
+    grown *= -A0_PER_H / A1_PER_H
+    grown *= left
+    left += 1.0
+    share = np.exp(SLOPE * HALF_FIXED_K * (HALF_FIXED_K * per_kelvin - 1.0))
+    share += 1.0
+    np.divide(1.0, share, out=share)
     if hold_in_frost:
         held |= known < FROST_C
     if some_held:
-        kept[held], grown[held], share[held] = 1.0, 0.0, 0.0
-    return kept, grown, share
+        left[held], grown[held], share[held] = 1.0, 0.0, 0.0
+    return left, grown, share
 
 
 def after_frost(
@@ -221,13 +227,13 @@ def after_frost(
     last_frost  the last such hour so far, (sensors,), counted from the first hour of
                 c, so usually negative; one earlier than -24 has no effect
     """
-    hours = np.arange(-AFTER_FROST_H, len(c))
-    frost = hours[:, np.newaxis] == last_frost
-    frost[AFTER_FROST_H:] |= c < FROST_C
-    last = np.where(
-        frost.any(axis=0), hours[-1] - np.argmax(frost[::-1], axis=0), last_frost
-    )
-    recent = frost.copy()
+    frost = np.zeros((AFTER_FROST_H + len(c), c.shape[1]), dtype=bool)
+    np.less(c, FROST_C, out=frost[AFTER_FROST_H:])
+    near = np.flatnonzero(last_frost >= -AFTER_FROST_H)
+    frost[AFTER_FROST_H + last_frost[near], near] = True
+    row = np.arange(1, len(frost) + 1, dtype=np.int32)[:, np.newaxis]
+    latest = np.maximum.reduce(frost * row, axis=0)
+    last = np.where(latest, latest - np.int64(AFTER_FROST_H + 1), last_frost)
     for reach in (1, 2, 4, 8, 8):  # so each hour spreads to 2, 4, 8, 16, then 24
-        recent[reach:] |= recent[:-reach]
-    return recent[AFTER_FROST_H - 1 : -1], last
+        frost[reach:] |= frost[:-reach]
+    return frost[AFTER_FROST_H - 1 : -1], last
