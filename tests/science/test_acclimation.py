@@ -221,6 +221,14 @@ def test_days_without_a_temperature_widen_the_range_and_are_told():
     assert "temperature" not in whole.top.today.because
 
 
+def test_days_missing_in_the_root_zone_are_told_of_the_roots():
+    root_c = autumn_then(2.0)
+    root_c[50:53] = np.nan
+    found = season(met(autumn_then(2.0), root_c=root_c), TREE)
+    assert f"3 of {DAYS} days" in found.root.today.because
+    assert "no temperature" not in found.top.today.because
+
+
 def test_a_record_that_begins_late_has_a_wider_range_than_a_whole_one():
     c = autumn_then(1.0)
     late = SeasonDays(

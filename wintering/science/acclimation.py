@@ -154,7 +154,16 @@ def _top(met: DaysMet, tree: TreeState, limit: Limit) -> PartSeason:
     if tree.bud_stage is not None:
         mild[-1], hardy[-1], seen = _with_buds(mild[-1], hardy[-1], tree.bud_stage)
         reasons += seen
-    return _part("The top", met, tree, limit, mild, hardy, reasons)
+    return _part(
+        "The top",
+        met.first,
+        tree,
+        limit,
+        mild,
+        hardy,
+        reasons,
+        missing=met.air_missing,
+    )
 
 
 def _root(met: DaysMet, tree: TreeState, limit: Limit) -> PartSeason:
@@ -171,7 +180,16 @@ def _root(met: DaysMet, tree: TreeState, limit: Limit) -> PartSeason:
     )
     way_k = [c - limit.midwinter_c for c in ROOT_UNHARDENED_C]
     reasons = _reasons(way_k, hardened, lost, "Warm days, and late winter itself,")
-    return _part("The roots", met, tree, limit, mild, hardy, reasons)
+    return _part(
+        "The roots",
+        met.first,
+        tree,
+        limit,
+        mild,
+        hardy,
+        reasons,
+        missing=met.root_missing,
+    )
 
 
 def _worked_root(met: DaysMet, tree: TreeState, limit: Limit) -> PartSeason:
@@ -186,7 +204,7 @@ def _worked_root(met: DaysMet, tree: TreeState, limit: Limit) -> PartSeason:
     reasons = [f"{when}: young roots are taken not to harden at all (common practice)."]
     stated = Limit(hardiest, young.source, young.evidence)
     hardy = np.full(mild.shape, hardiest)
-    return _part("The roots", met, tree, stated, mild, hardy, reasons)
+    return _part("The roots", met.first, tree, stated, mild, hardy, reasons, missing=0)
 
 
 def _bears(
@@ -242,12 +260,14 @@ def _reasons(
 
 def _part(
     name: str,
-    met: DaysMet,
+    first: date,
     tree: TreeState,
     limit: Limit,
     mild: Days,
     hardy: Days,
     reasons: list[str],
+    *,
+    missing: int,
 ) -> PartSeason:
     mild_c, hardy_c = float(mild[-1]), float(hardy[-1])
     words = [
@@ -259,10 +279,10 @@ def _part(
         words.append(
             f"The tree is weak: a margin of {WEAK_MARGIN_K:.0f} K (common practice)."
         )
-    if met.missing:
+    if missing:
         words.append(
-            f"{met.missing} of {met.months.size} days since 1 September have no "
-            "temperature and count as days of a mild and of a cold winter."
+            f"{missing} of {mild.size} days since 1 September have no temperature and "
+            "count as days of a mild and of a cold winter."
         )
     today = Tolerance(
         mild_c=mild_c,
@@ -271,7 +291,7 @@ def _part(
         source=f"{limit.source}. {SOURCE}.",
         evidence=Evidence.OWN_CHOICE,
     )
-    return PartSeason(met.first, mild, hardy, today)
+    return PartSeason(first, mild, hardy, today)
 
 
 @dataclass(frozen=True)

@@ -100,7 +100,8 @@ class SeasonDays:
 
     first        the first of them
     air_c        daily means at the tree [°C]; not a number where missing
-    root_c       daily means of the root zone; None: taken to be those of the air
+    root_c       daily means of the root zone, measured or computed, not a number where
+                 missing; None: taken to be those of the air
     least_chill  share of the chill requirement received at each day's end, at least:
                  the low total over the high requirement. 1 and more: rest complete.
                  None or not a number: unknown
@@ -190,7 +191,8 @@ class DaysMet:
     air_c: tuple[Days, Days]
     root_c: tuple[Days, Days]
     psi: tuple[Days, Days]
-    missing: int
+    air_missing: int
+    root_missing: int
     rest_unknown: bool
 
     @classmethod
@@ -215,7 +217,8 @@ class DaysMet:
             air_c=(_filled(air, months, 0), _filled(air, months, 1)),
             root_c=(_filled(root, months, 0), _filled(root, months, 1)),
             psi=(psi(most), psi(least)),
-            missing=int(np.isnan(air).sum()),
+            air_missing=int(np.isnan(air).sum()),
+            root_missing=int(np.isnan(root).sum()),
             rest_unknown=days.most_chill is None or bool(np.isnan(days.most_chill[-1])),
         )
 

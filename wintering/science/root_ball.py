@@ -110,6 +110,9 @@ class Ball:
         """The mix at the wall [°C], where the young roots are, in a steady flow.
 
         c, air_c  mean temperature of the ball, and of the air
+
+        While the ball as a whole halts at 0 °C, ice forms from the wall inwards, and
+        the mix there falls from 0 °C towards this.
         """
         return c + self.edge_share * (air_c - c)
 

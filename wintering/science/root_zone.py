@@ -133,9 +133,10 @@ class _Arrays:
         """Enthalpies after a time of constant air: through three phases at most."""
         left = np.full(h.shape, seconds)
         for _ in range(3):
-            h, left = self._in_phase(h, air, left)
-            if not left.any():
+            h, rest = self._in_phase(h, air, left)
+            if rest is None:
                 break
+            left = rest
         return h
 
     def _in_phase(
@@ -143,20 +144,21 @@ class _Arrays:
         h: NDArray[np.float64],
         air: NDArray[np.float64],
         left: NDArray[np.float64],
-    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """To the end of the time left or of the phase, whichever comes first."""
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64] | None]:
+        """To the end of the phase or of the time left; and the time left after it."""
+        freezing = air < 0
         liquid = (h > 0) | ((h == 0) & (air > 0))
-        frozen = (h < -self.latent) | ((h == -self.latent) & (air < 0))
+        frozen = (h < -self.latent) | ((h == -self.latent) & freezing)
         halt = ~(liquid | frozen)
-        # where each leads if the phase lasted, and the enthalpy at which it ends
-        edge = np.where(frozen | (halt & (air < 0)), -self.latent, 0.0)
+        # where the phase ends, and where it leads if it lasts
+        edge = np.where(frozen | (halt & freezing), -self.latent, 0.0)
         heat = np.where(frozen, self.frozen, self.liquid)
         c = np.where(halt, 0.0, (h - edge) / heat)
-        decay = np.exp(-self.ua * left / heat)
-        then = np.where(
-            halt, h + self.ua * air * left, edge + heat * (air + (c - air) * decay)
-        )
-        beyond = np.where(liquid | (halt & (air < 0)), then < edge, then > edge)
+        there = edge + heat * (air + (c - air) * np.exp(-self.ua * left / heat))
+        then = np.where(halt, h + self.ua * air * left, there)
+        beyond = np.where(liquid | (halt & freezing), then < edge, then > edge)
+        if not beyond.any():
+            return then, None
         with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             needed = np.where(
                 halt,
