@@ -143,6 +143,19 @@ def test_nights_of_under_an_hour_have_the_mean_of_the_day():
     assert set(found.curve_c.tolist()) == {5.0}
 
 
+def test_the_night_after_a_day_without_a_curve_has_the_mean_of_the_day_it_leads_to():
+    # the first night of more than an hour after the solstice at 65.6° north
+    lengths = daylength_h(65.6, np.arange(172, 190))
+    day_of_year = 172 + int(np.argmax(lengths < 23))
+    first = date(2025, 1, 1) + timedelta(days=day_of_year - 2)
+    days = _days([2.0, -6.0, 0.0], [8.0, 4.0, 0.0], first)
+    found = reconstruct(days, latitude_deg=65.6, longitude_deg=0)
+    night = _hour(first) + 24 - found.first_hour
+    # its one hour before sunrise stands between the day before and the first light
+    assert found.curve_c[night - 1 : night + 1].tolist() == [5.0, -1.0]
+    assert -6.0 < found.curve_c[night + 1] < -4.5
+
+
 @pytest.mark.parametrize("first", [date(2025, 5, 20), date(2025, 7, 5)])
 def test_where_nights_shrink_to_an_hour_nothing_runs_away(first: date):
     """The logarithm of a night of an hour or so divides by next to nothing."""
