@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from wintering.science.days import LocalDays
+from wintering.science.series import DECIMALS
 from wintering.science.vapour import deficit_kpa, vapour_kpa
 
 FROZEN_C, THAWED_C = 0.0, 2.0
@@ -93,9 +94,10 @@ def desiccation(
             "give the dose of each hour of the days."
         )
     missing = np.isnan(hours_kpa_h)
-    day = days.sums(np.where(missing, 0.0, hours_kpa_h))
+    # rounded, so that a dose of exactly 5 is 5
+    day = np.round(days.sums(np.where(missing, 0.0, hours_kpa_h)), DECIMALS)
     total = np.concatenate([np.zeros(DOSE_DAYS), np.cumsum(day)])
-    five = total[DOSE_DAYS:] - total[:-DOSE_DAYS]
+    five = np.round(total[DOSE_DAYS:] - total[:-DOSE_DAYS], DECIMALS)
     times = 1.0 if is_evergreen else BARE_TIMES
     return Desiccation(
         day_kpa_h=day,

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from wintering.science.evidence import Evidence
+from wintering.science.series import DECIMALS
 
 WET_FROM_PCT = 90.0
 """Hours at or above count as wet: the best of three simple models at four sites, right
@@ -103,7 +104,7 @@ def wetness_index(air_c: ArrayLike, is_wet: ArrayLike) -> NDArray[np.float64]:
     ends[thawed] = _run_lengths(~wet[thawed]) >= DRY_RESET_H
     # nothing is added in a dry hour, so the sum at the last end is what to take off
     base = np.maximum.accumulate(np.where(ends, total, 0.0))
-    return np.asarray(total - base)
+    return np.round(total - base, DECIMALS)
 
 
 def _run_lengths(true: NDArray[np.bool_]) -> NDArray[np.int64]:

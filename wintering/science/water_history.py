@@ -159,8 +159,9 @@ def learned(
     narrows it; one that contradicts it moves it, and may leave it wider.
     """
     history = history.until(on)
-    lessons = [Lesson(day, unsettled, False) for day in history.changes]
-    lessons += _lessons(history, drying, demand, on)
+    lessons = list(_lessons(history, drying, demand, on))
+    # after what was found on the same day, which speaks of the time before
+    lessons += [Lesson(day, unsettled, False) for day in history.changes]
     belief, last, findings = prior, None, 0
     for lesson in sorted(lessons, key=lambda lesson: lesson.on):
         if last is not None:
