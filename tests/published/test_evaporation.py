@@ -30,8 +30,8 @@ def net_mj(
         low_c,
         high_c,
         vapour_kpa=vapour_kpa,
-        sun=sun,
-        clear_sky=radiation.clear_sky_mj(above, altitude_m),
+        sun_mj=sun,
+        clear_mj=radiation.clear_sky_mj(above, altitude_m),
     )
     return radiation.net_shortwave_mj(sun) - lost, lost, sun
 
@@ -71,7 +71,7 @@ def test_reference_evapotranspiration_of_a_month_in_bangkok():
         evaporation.reference_daily_mm(
             30.2,
             net,
-            deficit=vapour.mean_saturation_kpa(25.6, 34.8) - 2.85,
+            lacking_kpa=vapour.mean_saturation_kpa(25.6, 34.8) - 2.85,
             wind_ms=2.0,
             soil_mj=radiation.soil_heat_mj(29.2, 30.2),
             air_kpa=vapour.pressure_kpa(2),
@@ -95,7 +95,7 @@ def test_reference_evapotranspiration_of_a_day_in_uccle():
         evaporation.reference_daily_mm(
             16.9,
             found,
-            deficit=vapour.mean_saturation_kpa(12.3, 21.5) - humid,
+            lacking_kpa=vapour.mean_saturation_kpa(12.3, 21.5) - humid,
             wind_ms=evaporation.wind_at_2m_ms(10 / 3.6, 10.0),
             air_kpa=vapour.pressure_kpa(100),
         )
@@ -109,7 +109,7 @@ def test_reference_evapotranspiration_of_an_hour():
     found = evaporation.reference_hourly_mm(
         air_c,
         net,
-        deficit=vapour.saturation_kpa(air_c) * (1 - rh / 100),
+        lacking_kpa=vapour.saturation_kpa(air_c) * (1 - rh / 100),
         wind_ms=np.array([3.3, 1.9]),
         soil_mj=into_ground * net,
         air_kpa=vapour.pressure_kpa(8),
@@ -134,7 +134,7 @@ def test_reference_evapotranspiration_from_extremes_alone():
         evaporation.reference_daily_mm(
             20.7,
             net,
-            deficit=vapour.mean_saturation_kpa(14.8, 26.6) - humid,
+            lacking_kpa=vapour.mean_saturation_kpa(14.8, 26.6) - humid,
             wind_ms=2.0,
             air_kpa=vapour.pressure_kpa(200),
         )
@@ -154,7 +154,7 @@ def test_the_frame_form_is_reference_evapotranspiration_with_its_resistances():
     air_c, wind = np.array([5.0, 12.0, 20.0]), np.array([1.0, 2.0, 3.0])
     deficit, net = np.array([0.2, 0.5, 1.2]), np.array([30.0, 80.0, 150.0])
     lawn = evaporation.reference_daily_mm(
-        air_c, net * 0.0864, deficit=deficit, wind_ms=wind
+        air_c, net * 0.0864, lacking_kpa=deficit, wind_ms=wind
     )
     frame = evaporation.frame_demand_mm_d(
         air_c, deficit, net, resistance_s_m=208 / wind, surface_s_m=70

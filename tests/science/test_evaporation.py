@@ -53,14 +53,14 @@ def test_a_frame_in_winter_asks_for_tenths_of_a_millimetre_a_day():
 
 
 def test_still_wind_counts_as_half_a_metre_a_second():
-    calm, least = ev.reference_daily_mm(15.0, 5.0, deficit=0.5, wind_ms=[0.0, 0.5])
+    calm, least = ev.reference_daily_mm(15.0, 5.0, lacking_kpa=0.5, wind_ms=[0.0, 0.5])
     assert calm == least
 
 
 def test_drier_air_never_asks_for_less_in_the_open():
     deficit = np.linspace(0, 3, 50)
     for reference in (ev.reference_daily_mm, ev.reference_hourly_mm):
-        found = reference(20.0, 1.0, deficit=deficit, wind_ms=2.0)
+        found = reference(20.0, 1.0, lacking_kpa=deficit, wind_ms=2.0)
         assert (np.diff(found) > 0).all()
 
 

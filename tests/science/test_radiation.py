@@ -34,7 +34,7 @@ def test_a_southern_winter_is_a_northern_summer():
 def test_cloud_and_moist_air_keep_warmth():
     def lost(vapour_kpa, sun):
         return radiation.net_longwave_mj(
-            -2.0, 6.0, vapour_kpa=vapour_kpa, sun=sun, clear_sky=10.0
+            -2.0, 6.0, vapour_kpa=vapour_kpa, sun_mj=sun, clear_mj=10.0
         )
 
     assert lost(0.4, 10.0) > lost(0.8, 10.0) > lost(0.8, 4.0)

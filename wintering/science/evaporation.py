@@ -45,28 +45,30 @@ def reference_daily_mm(
     mean_c: ArrayLike,
     net_mj: ArrayLike,
     *,
-    deficit: ArrayLike,
+    lacking_kpa: ArrayLike,
     wind_ms: ArrayLike,
     soil_mj: ArrayLike = 0.0,
     air_kpa: ArrayLike = SEA_LEVEL_KPA,
 ) -> NDArray[np.float64]:
     """Reference evapotranspiration of a day in the open [mm/d], FAO-56 eq 6.
 
-    mean_c   half the sum of lowest and highest temperature [°C]
-    net_mj   net radiation [MJ/m² per day]; soil_mj heat into the ground
-    deficit  saturation (mean of both extremes) less vapour pressure [kPa]
-    wind_ms  wind at 2 m [m/s]; counts as at least 0.5
+    mean_c       half the sum of lowest and highest temperature [°C]
+    net_mj       net radiation [MJ/m² per day]; soil_mj heat into the ground
+    lacking_kpa  saturation (mean of both extremes) less vapour pressure [kPa]
+    wind_ms      wind at 2 m [m/s]; counts as at least 0.5
 
     Of a short green lawn in wind: not for pots in a frame, see frame_demand_mm_d.
     """
-    return _reference(mean_c, net_mj, soil_mj, deficit, wind_ms, air_kpa, aloft=900.0)
+    return _reference(
+        mean_c, net_mj, soil_mj, lacking_kpa, wind_ms, air_kpa, numerator=900.0
+    )
 
 
 def reference_hourly_mm(
     air_c: ArrayLike,
     net_mj: ArrayLike,
     *,
-    deficit: ArrayLike,
+    lacking_kpa: ArrayLike,
     wind_ms: ArrayLike,
     soil_mj: ArrayLike = 0.0,
     air_kpa: ArrayLike = SEA_LEVEL_KPA,
@@ -75,24 +77,28 @@ def reference_hourly_mm(
 
     As reference_daily_mm, with radiation in MJ/m² per hour.
     """
-    return _reference(air_c, net_mj, soil_mj, deficit, wind_ms, air_kpa, aloft=37.0)
+    return _reference(
+        air_c, net_mj, soil_mj, lacking_kpa, wind_ms, air_kpa, numerator=37.0
+    )
 
 
 def _reference(
     air_c: ArrayLike,
     net_mj: ArrayLike,
     soil_mj: ArrayLike,
-    deficit: ArrayLike,
+    lacking_kpa: ArrayLike,
     wind_ms: ArrayLike,
     air_kpa: ArrayLike,
     *,
-    aloft: float,
+    numerator: float,
 ) -> NDArray[np.float64]:
     c = np.asarray(air_c, dtype=np.float64)
     wind = np.maximum(np.asarray(wind_ms, dtype=np.float64), LEAST_WIND_MS)
     slope, gamma = slope_kpa_k(c), psychrometric_kpa_k(air_kpa)
     energy = np.asarray(net_mj, dtype=np.float64) - np.asarray(soil_mj)
-    drying = gamma * aloft / (c + 273) * wind * np.asarray(deficit, dtype=np.float64)
+    drying = (
+        gamma * numerator / (c + 273) * wind * np.asarray(lacking_kpa, dtype=np.float64)
+    )
     return np.asarray(
         (0.408 * slope * energy + drying) / (slope + gamma * (1 + 0.34 * wind))
     )
@@ -100,7 +106,7 @@ def _reference(
 
 def frame_demand_mm_d(
     air_c: ArrayLike,
-    deficit: ArrayLike,
+    lacking_kpa: ArrayLike,
     net_wm2: ArrayLike,
     *,
     resistance_s_m: ArrayLike = USUAL_S_M,
@@ -110,7 +116,7 @@ def frame_demand_mm_d(
     """What a wet surface loses to the air of a closed frame, as a rate [mm/d].
 
     air_c           air in the frame [°C]
-    deficit         vapour pressure deficit [kPa], not below 0
+    lacking_kpa     vapour pressure deficit [kPa], not below 0
     net_wm2         radiation that the pot keeps [W/m²], see net_sun_wm2
     resistance_s_m  of the air: FAN_S_M, USUAL_S_M or STILL_S_M; above 0
     surface_s_m     of the surface: 0 for bare wet substrate
@@ -126,7 +132,7 @@ def frame_demand_mm_d(
     latent_j_kg = (2.501 - 0.002361 * c) * 1e6
     density_kg_m3 = 1000 * air / (DRY_AIR_J_KG_K * c_to_k(c))
     through_air = np.asarray(resistance_s_m, dtype=np.float64)
-    drying = density_kg_m3 * AIR_HEAT_J_KG_K * np.asarray(deficit) / through_air
+    drying = density_kg_m3 * AIR_HEAT_J_KG_K * np.asarray(lacking_kpa) / through_air
     closing = slope + gamma * (1 + np.asarray(surface_s_m) / through_air)
     rate = DAY_S / latent_j_kg * (slope * net + drying) / closing
     return np.asarray(np.maximum(rate, 0.0))

@@ -63,18 +63,18 @@ def daylight_h(latitude_deg: ArrayLike, day_of_year: ArrayLike) -> NDArray[np.fl
 
 
 def sun_from_hours_mj(
-    sunshine_h: ArrayLike, possible_h: ArrayLike, extraterrestrial: ArrayLike
+    sunshine_h: ArrayLike, possible_h: ArrayLike, aloft_mj: ArrayLike
 ) -> NDArray[np.float64]:
     """Sun on level ground from the hours of sunshine, eq 35; possible_h above 0."""
     part = np.asarray(sunshine_h, dtype=np.float64) / np.asarray(possible_h)
-    sun = (OVERCAST_PART + CLEAR_PART * part) * np.asarray(extraterrestrial)
+    sun = (OVERCAST_PART + CLEAR_PART * part) * np.asarray(aloft_mj)
     return np.asarray(sun)
 
 
 def sun_from_range_mj(
     low_c: ArrayLike,
     high_c: ArrayLike,
-    extraterrestrial: ArrayLike,
+    aloft_mj: ArrayLike,
     factor: float = INLAND,
 ) -> NDArray[np.float64]:
     """Sun on level ground from a day's range of temperature outside, eq 50.
@@ -82,20 +82,20 @@ def sun_from_range_mj(
     Clear days have cold nights. Not for temperatures from inside a frame.
     """
     span_k = np.asarray(high_c, dtype=np.float64) - np.asarray(low_c)
-    return np.asarray(factor * np.sqrt(span_k) * np.asarray(extraterrestrial))
+    return np.asarray(factor * np.sqrt(span_k) * np.asarray(aloft_mj))
 
 
 def clear_sky_mj(
-    extraterrestrial: ArrayLike, altitude_m: ArrayLike = 0.0
+    aloft_mj: ArrayLike, altitude_m: ArrayLike = 0.0
 ) -> NDArray[np.float64]:
     """Sun on level ground under a clear sky, eq 37."""
     clear = 0.75 + 2e-5 * np.asarray(altitude_m, dtype=np.float64)
-    return np.asarray(clear * np.asarray(extraterrestrial))
+    return np.asarray(clear * np.asarray(aloft_mj))
 
 
-def net_shortwave_mj(sun: ArrayLike) -> NDArray[np.float64]:
+def net_shortwave_mj(sun_mj: ArrayLike) -> NDArray[np.float64]:
     """What grass keeps of the sun, eq 38."""
-    return (1 - GRASS_ALBEDO) * np.asarray(sun, dtype=np.float64)
+    return (1 - GRASS_ALBEDO) * np.asarray(sun_mj, dtype=np.float64)
 
 
 def net_longwave_mj(
@@ -103,18 +103,18 @@ def net_longwave_mj(
     high_c: ArrayLike,
     *,
     vapour_kpa: ArrayLike,
-    sun: ArrayLike,
-    clear_sky: ArrayLike,
+    sun_mj: ArrayLike,
+    clear_mj: ArrayLike,
 ) -> NDArray[np.float64]:
     """What grass loses to the sky in the open, eq 39.
 
-    sun, clear_sky  as measured and if no cloud had been there; their ratio counts as
-                    at most 1
+    sun_mj, clear_mj  as measured and if no cloud had been there; their ratio counts as
+                      at most 1
     """
     low_k, high_k = c_to_k(np.asarray(low_c, float)), c_to_k(np.asarray(high_c, float))
     emitted = STEFAN_BOLTZMANN_MJ * (high_k**4 + low_k**4) / 2
     humid = 0.34 - 0.14 * np.sqrt(np.asarray(vapour_kpa, dtype=np.float64))
-    clear = np.minimum(np.asarray(sun, dtype=np.float64) / np.asarray(clear_sky), 1.0)
+    clear = np.minimum(np.asarray(sun_mj, dtype=np.float64) / np.asarray(clear_mj), 1.0)
     return np.asarray(emitted * humid * (1.35 * clear - 0.35))
 
 

@@ -134,35 +134,35 @@ def vapour_kpa(air_c: ArrayLike, rh_pct: ArrayLike) -> NDArray[np.float64]:
     return over_water_kpa(air_c) * np.asarray(rh_pct, dtype=np.float64) / 100
 
 
-def deficit_kpa(vapour: ArrayLike, surface_c: ArrayLike) -> NDArray[np.float64]:
+def deficit_kpa(kpa: ArrayLike, surface_c: ArrayLike) -> NDArray[np.float64]:
     """What air lacks to wet a surface of that temperature [kPa], never below 0.
 
-    vapour     vapour pressure of the air [kPa]
+    kpa        vapour pressure of the air [kPa]
     surface_c  temperature of the leaf, substrate or air that evaporates [°C]
 
     0 means that dew or hoar frost settles there. For a surface at the temperature of
     the air it is the vapour pressure deficit, VPD.
     """
-    return np.asarray(np.maximum(surface_kpa(surface_c) - np.asarray(vapour), 0.0))
+    return np.asarray(np.maximum(surface_kpa(surface_c) - np.asarray(kpa), 0.0))
 
 
-def dew_point_c(vapour: ArrayLike) -> NDArray[np.float64]:
-    """Temperature at which liquid dew settles [°C], from vapour pressure [kPa].
+def dew_point_c(kpa: ArrayLike) -> NDArray[np.float64]:
+    """Temperature at which liquid dew settles [°C], from vapour pressure.
 
     The exact inverse of over_water_kpa, also below 0 °C; air without vapour has none
     (not a number).
     """
-    return _inverse_c(vapour, WATER)
+    return _inverse_c(kpa, WATER)
 
 
-def frost_point_c(vapour: ArrayLike) -> NDArray[np.float64]:
+def frost_point_c(kpa: ArrayLike) -> NDArray[np.float64]:
     """Temperature at which dew, or below 0 °C hoar frost, settles [°C].
 
     The exact inverse of surface_kpa. Below 0 °C it lies above the dew point: frost
     comes first.
     """
-    over_ice = _inverse_c(vapour, ICE)
-    return np.where(over_ice <= 0, over_ice, dew_point_c(vapour))
+    over_ice = _inverse_c(kpa, ICE)
+    return np.where(over_ice <= 0, over_ice, dew_point_c(kpa))
 
 
 def _ashrae_kpa(c: ArrayLike, terms: tuple[float, ...]) -> NDArray[np.float64]:
