@@ -130,3 +130,8 @@ def test_the_bar_for_wetness_can_be_moved():
     rh = np.full(20, 88.0)
     assert mould_risk(np.full(20, 6.0), rh).wet_h == 0
     assert mould_risk(np.full(20, 6.0), rh, wet_from_pct=87.0).wet_h == 20
+
+
+def test_the_bare_index_refuses_a_gap():
+    with pytest.raises(ValueError, match="use mould_risk"):
+        wetness_index([6.0, NAN], [True, True])

@@ -10,7 +10,7 @@ from wintering.science.substrate import ANY, COMPONENTS, height_factor, holding
 def test_an_unknown_substrate_has_the_whole_range(text):
     found = holding(text)
     assert found.available == ANY
-    assert found.because == "Substrate: It is not known, so the range of any is used."
+    assert found.because == "The substrate is not known, so the range of any is used."
     assert found.evidence is Evidence.OWN_CHOICE
 
 

@@ -95,9 +95,12 @@ def wetness_index(air_c: ArrayLike, is_wet: ArrayLike) -> NDArray[np.float64]:
     is_wet  whether leaves were wet in it
 
     Hours at or below 0 °C add nothing and end nothing; 4 dry hours in a row, frozen
-    ones not counted, set the sum back to 0.
+    ones not counted, set the sum back to 0. A gap is refused: mould_risk reckons gaps
+    both ways.
     """
     c, wet = np.asarray(air_c, dtype=np.float64), np.asarray(is_wet, dtype=bool)
+    if np.isnan(c).any():
+        raise ValueError("An hour has no temperature: fill it, or use mould_risk.")
     total = np.cumsum(np.where(wet, 1 / required_wet_h(c), 0.0))
     thawed = c > 0
     ends = np.zeros(c.shape, dtype=bool)

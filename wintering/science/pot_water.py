@@ -83,23 +83,14 @@ def outlook(tree: PottedTree, history: History, demand: Demand, on: date) -> Out
     figure is None and `because` says what is missing.
     """
     history = history.until(on)
-    held = held_l(tree)
-    if tree.pot is None or held is None:
-        return _untold(
-            "The size of the pot is not known: give its length, width and height, and "
-            "check by the season until then."
-        )
-    if not history.waterings:
-        return _untold("No watering is recorded in this pot: record the next one.")
+    why, held = _why_untold(tree, history, demand, on), held_l(tree)
+    if why or tree.pot is None or held is None:
+        return _untold(why)
     since, so_far = history.waterings[-1], (on - history.waterings[-1]).days
     mm = demand.days(since, so_far + HORIZON_DAYS, on)
     missing = np.isnan(mm)
-    if so_far and missing[:so_far].all():
-        return _untold(
-            "Nothing is known of temperature and humidity since the last watering: "
-            "bring the log up to date, and check by the season until then."
-        )
-    mm[missing] = mm[:so_far][~missing[:so_far]].mean() if missing.any() else 0.0
+    if missing.any():
+        mm[missing] = np.nanmean(mm[:so_far])
     drying = Drying(held.litres.likely, partial(lost_kg, tree, tree.pot, held))
     start = prior(tree.habit, held)
     belief, findings = learned(start, history, drying, demand, on)
@@ -116,6 +107,24 @@ def outlook(tree: PottedTree, history: History, demand: Demand, on: date) -> Out
         demand_because=demand.because,
         missing=int(missing.sum()),
     )
+
+
+def _why_untold(tree: PottedTree, history: History, demand: Demand, on: date) -> str:
+    if tree.pot is None:
+        return (
+            "The size of the pot is not known: give its length, width and height, and "
+            "check by the season until then."
+        )
+    if not history.waterings:
+        return "No watering is recorded in this pot: record the next one."
+    since = history.waterings[-1]
+    so_far = demand.days(since, (on - since).days, on)
+    if so_far.size and np.isnan(so_far).all():
+        return (
+            "Nothing is known of temperature and humidity since the last watering: "
+            "bring the log up to date, and check by the season until then."
+        )
+    return ""
 
 
 def _told(

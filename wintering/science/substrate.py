@@ -197,9 +197,10 @@ def holding(substrate: str | None) -> Holding:
     text = (substrate or "").strip().lower()
     found = _recognised(text)
     if not found:
-        what = f"No component of “{substrate}” is known" if text else "It is not known"
         # fine is the cautious side: it goes on drying for longer
-        because = f"Substrate: {what}, so the range of any is used."
+        known = f"No component of “{substrate}” is known"
+        because = known if text else "The substrate is not known"
+        because += ", so the range of any is used."
         return Holding(ANY, True, because, Evidence.OWN_CHOICE)
     components = [component for component, _ in found]
     parts = _parts(text, [start for _, start in found])
