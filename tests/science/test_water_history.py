@@ -69,7 +69,7 @@ def test_what_is_not_yet_known_does_not_count():
 
 
 def test_the_order_in_which_things_were_written_down_does_not_matter():
-    words = [Word(day(12), "moist"), Word(day(25), "dry"), Word(day(45), "dry")]
+    words = [Word(day(22), "moist"), Word(day(25), "dry"), Word(day(45), "dry")]
     weighings = [Weighing(day(26), 5.0), Weighing(day(33), 4.9)]
     one = History([day(0), day(25)], words, weighings)
     other = History([day(25), day(0)], words[::-1], weighings[::-1])
@@ -121,3 +121,10 @@ def test_days_to_come_take_the_seasons_mean_and_past_ones_do_not():
 def test_demand_is_never_below_zero(mm, later):
     with pytest.raises(ValueError, match="never below 0"):
         Demand(FIRST, np.array(mm), later, "")
+
+
+def test_what_was_certain_anyway_is_no_finding():
+    words = [Word(day(n), "moist") for n in (1, 2, 3)]
+    belief, findings = learn(History([day(0)], words), day(3))
+    assert findings == 0
+    assert belief.mean == pytest.approx(0, abs=0.01)

@@ -37,6 +37,10 @@ SCALE_SD_KG = 0.02
 GAP_DAYS = 2
 """An interval with more days of unknown demand teaches nothing (48 hours)."""
 
+TELLING = 0.05
+"""A finding counts as one if it moves the belief by this part of its width: moist on
+the day after a watering tells nothing. Own choice."""
+
 
 @dataclass(frozen=True)
 class Word:
@@ -167,11 +171,16 @@ def learned(
         if last is not None:
             belief = aged(belief, (lesson.on - last).days, prior.sd)
         after = lesson.apply(belief)
-        findings += lesson.is_finding and after != belief
+        findings += lesson.is_finding and _has_learned(belief, after)
         belief, last = after, lesson.on
     if last is not None:
         belief = aged(belief, (on - last).days, prior.sd)
     return belief, findings
+
+
+def _has_learned(before: Belief, after: Belief) -> bool:
+    moved = abs(after.mean - before.mean) + abs(after.sd - before.sd)
+    return moved > TELLING * before.sd
 
 
 def _lessons(
