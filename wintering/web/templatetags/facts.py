@@ -5,51 +5,21 @@ from django.contrib.auth.models import AnonymousUser
 from django.template import Context
 
 from wintering.science.dormancy import ChillUnit
-from wintering.trees.models import TaxonFact
+from wintering.science.hardiness import ROOT_CLASSES, RootClass
+from wintering.trees.attributes import label_of
+from wintering.trees.models import Evidence, TaxonFact
 from wintering.web.templatetags.units import MINUS, temperature
 
 register = template.Library()
 
-# In the order in which a keeper asks.
-ATTRIBUTE_NAMES = {
-    "dormancy_class": "Winter rest",
-    "chilling_requirement": "Chill needed",
-    "chilling_optimum": "Chill for the fullest budbreak",
-    "root_class": "Root class",
-    "root_kill_temp": "Roots killed at",
-    "root_survival_range": "Roots survived down to",
-    "root_hardiness_class": "Root hardiness in words",
-    "zone_limit_temp": "Top survives to about",
-    "usda_zone_min": "Coldest hardiness zone (USDA)",
-    "usda_zone_max": "Warmest hardiness zone (USDA)",
-    "advised_storage_min": "Coldest storage advised",
-    "winter_light": "Light in winter",
-    "wake_rank": "Wake rank, 1 first to 5 last",
-    "budbreak_order": "Order of budbreak",
-    "forcing_requirement": "Warmth to budbreak",
-    "chill_days_threshold": "Chill days before warmth tells",
-    "thermal_time_group": "Thermal time group",
-    "thermal_time_a": "Thermal time to leaf growth, least (a)",
-    "thermal_time_b": "Thermal time to leaf growth, added without chill (b)",
-    "thermal_time_k": "Thermal time, fall with chill (k)",
-    "thermal_time_r": "Thermal time, rate (r)",
-    "exit_group": "Order of spring exit, a first",
-    "note": "Note",
-}
 # Units that say nothing beside the attribute's name.
-SILENT_UNITS = {"class", "rank", "group"}
+SILENT_UNITS = {"class", "rank", "group", "month"}
+YOUNG_ROOTS = {"immature", "seedling"}
 
 
 @register.filter
 def attribute_name(attribute: str) -> str:
-    return ATTRIBUTE_NAMES.get(attribute, attribute.replace("_", " ").capitalize())
-
-
-def by_question(attribute: str) -> tuple[int, str]:
-    """Sorts attributes as a keeper asks for them, unforeseen ones last."""
-    known = list(ATTRIBUTE_NAMES)
-    place = known.index(attribute) if attribute in known else len(known)
-    return place, attribute
+    return label_of(attribute)
 
 
 @register.filter
@@ -86,3 +56,56 @@ def _unit_words(fact: TaxonFact) -> str:
     if not fact.printed_unit and fact.unit in set(ChillUnit):
         return ChillUnit(fact.unit).words
     return fact.printed_unit or fact.unit
+
+
+@register.simple_tag(takes_context=True)
+def stand_in(context: Context, fact: TaxonFact) -> str:
+    """Of whom a value speaks, where that is not the plant the page is about.
+
+    On the page of a genus what is stated of that genus is its own.
+    """
+    if fact.taxon_id and fact.taxon_id == getattr(context.get("taxon"), "pk", None):
+        return ""
+    return speaking_for(fact)
+
+
+def speaking_for(fact: TaxonFact) -> str:
+    """'from the genus Acer', 'as for every deciduous broadleaf tree'."""
+    if fact.tree_id:
+        return "of this tree alone"
+    if fact.taxon is None:
+        # 'Conifer' and 'succulent' are nouns; 'broadleaf' asks for one.
+        noun = " tree" if fact.habit.endswith("broadleaf") else ""
+        return f"as for {fact.speaks_of}{noun}"
+    return f"from {fact.speaks_of}" if fact.speaks_of else ""
+
+
+@register.simple_tag(takes_context=True)
+def class_limit(context: Context, fact: TaxonFact) -> str:
+    """What a root class means, in degrees; empty for any other value."""
+    if fact.attribute != "root_class" or fact.value not in set(RootClass):
+        return ""
+    user = context.get("user") or AnonymousUser()
+    return temperature(ROOT_CLASSES[RootClass(fact.value)].kill_c, user)
+
+
+@register.filter
+def warning_words(fact: TaxonFact) -> str:
+    """Whether a warning may rest on it; empty where nothing is warned of by it."""
+    if fact.usable_as_limit is None:
+        return ""
+    if fact.usable_as_limit and fact.attribute != "root_kill_temp":
+        return "a warning may rest on it"
+    reason = fact.limit_reason if not fact.usable_as_limit else _why_no_limit(fact)
+    if fact.usable_as_limit and not reason:
+        return "a warning may rest on it"
+    return "no warning rests on it" + (f": {reason}" if reason else "")
+
+
+def _why_no_limit(fact: TaxonFact) -> str:
+    """A killing temperature sets a limit for established roots of the taxon itself."""
+    if fact.is_fallback:
+        return "it is no figure of the taxon's own"
+    if fact.kind != Evidence.OWN and fact.root_age in YOUNG_ROOTS:
+        return "it speaks of young roots, which class RD stands for"
+    return ""

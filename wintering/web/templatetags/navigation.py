@@ -28,6 +28,7 @@ KEEPER = [
     ("Clients", "web:client-list"),
     ("Climate", "web:climate"),
     ("Forecast", "web:forecast"),
+    ("Taxa", "web:taxon-list"),
     ("Calendar", "feed:calendar"),
 ]
 # How to reach a client, and what was agreed, is between client and keeper.

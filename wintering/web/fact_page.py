@@ -1,0 +1,144 @@
+"""What is known of a taxon or of one tree, question by question, for its page."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import QuerySet
+from django.urls import reverse
+from django.utils import timezone
+
+from wintering.forecast.effects import Effect, effects_of, trees_spoken_of
+from wintering.people.models import User
+from wintering.stays.queries import trees_in_care
+from wintering.trees.attributes import (
+    ASKED,
+    ATTRIBUTES,
+    Theme,
+    by_question,
+    label_of,
+    theme_of,
+)
+from wintering.trees.models import Taxon, TaxonFact, Tree
+from wintering.trees.queries import FactChange, Facts, trees_for
+
+Subject = Taxon | Tree
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One thing to be known, and what is stated of it, what stands first in front."""
+
+    name: str
+    label: str
+    facts: Sequence[TaxonFact]
+    state_url: str
+
+    @property
+    def best(self) -> TaxonFact:
+        return self.facts[0]
+
+
+@dataclass(frozen=True, slots=True)
+class FactPage:
+    """The parts of a page of facts.
+
+    cautions  what to beware of
+    themes    headings, each with the questions that something is stated of
+    trials    questions on which no care rests
+    unknown   what a keeper needs for a winter and nobody has stated
+    """
+
+    cautions: Sequence[TaxonFact]
+    caution_url: str
+    themes: Sequence[tuple[str, Sequence[Question]]]
+    trials: Sequence[Question]
+    unknown: Sequence[Question]
+    taken_back: Sequence[TaxonFact]
+
+
+def fact_page(about: Subject, facts: Facts) -> FactPage:
+    """The page of a taxon or a tree, from what is known of it."""
+    by_theme: dict[Theme, list[Question]] = {theme: [] for theme in Theme}
+    for name in sorted(facts.stated, key=by_question):
+        by_theme[theme_of(name)].append(_question(about, name, facts))
+    put_apart = {Theme.CAUTION, Theme.TRIALS}
+    return FactPage(
+        cautions=facts.all("caution"),
+        caution_url=state_url(about, "caution"),
+        themes=[
+            (theme.value, questions)
+            for theme, questions in by_theme.items()
+            if questions and theme not in put_apart
+        ],
+        trials=by_theme[Theme.TRIALS],
+        unknown=[
+            _question(about, name, facts) for name in ASKED if not facts.all(name)
+        ],
+        taken_back=list(_taken_back(about)),
+    )
+
+
+def state_url(about: Subject, attribute: str) -> str:
+    if isinstance(about, Tree):
+        return reverse("web:tree-fact", args=[about.number, attribute])
+    return reverse("web:taxon-fact", args=[about.pk, attribute])
+
+
+def page_url(about: Subject) -> str:
+    if isinstance(about, Tree):
+        return reverse("web:tree-facts", args=[about.number])
+    return about.get_absolute_url()
+
+
+def _question(about: Subject, name: str, facts: Facts) -> Question:
+    return Question(
+        name=name,
+        label=label_of(name),
+        facts=facts.all(name),
+        state_url=state_url(about, name) if name in ATTRIBUTES else "",
+    )
+
+
+def _taken_back(about: Subject) -> QuerySet[TaxonFact]:
+    facts = about.own_facts if isinstance(about, Tree) else about.facts
+    found = facts.exclude(withdrawn_on=None).select_related("by")
+    return found.order_by("-withdrawn_on", "-pk")
+
+
+@dataclass(frozen=True, slots=True)
+class Preview:
+    """What a change would do to the trees here, before it is kept.
+
+    spoken_of  how many trees here the fact is about
+    """
+
+    spoken_of: int
+    effects: Sequence[Effect]
+
+    @property
+    def warned_later(self) -> Sequence[Tree]:
+        """Trees whose roots would be warned of at a lower temperature than now."""
+        return [effect.tree for effect in self.effects if _warns_later(effect)]
+
+
+def preview(change: FactChange, user: User, at: datetime) -> Preview:
+    """For the trees in care that the user may see."""
+    here = trees_for(user).filter(pk__in=trees_in_care(timezone.localdate(at)))
+    fact = change.put_in or change.taken_out
+    trees = list(trees_spoken_of(fact, here))
+    return Preview(len(trees), effects_of(change, trees, at))
+
+
+def _warns_later(effect: Effect) -> bool:
+    return any(
+        difference.after.what == "Watch from"
+        and difference.after.value < difference.before.value
+        for difference in effect.differences
+    )
+
+
+def stand_ins(stated: Mapping[str, Sequence[TaxonFact]]) -> Iterable[TaxonFact]:
+    """One fact of each genus or habit that stands in for a taxon."""
+    several = (facts[0] for facts in stated.values() if facts[0].is_fallback)
+    return {fact.speaks_of: fact for fact in several}.values()
