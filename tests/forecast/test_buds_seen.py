@@ -34,7 +34,9 @@ def mild_january():
 def test_moving_buds_flag_the_tree_whatever_the_sums_say(logged, stood, code, level):
     bench = logged(air=1.0)
     tree = stood()
-    see_buds(tree=tree, code=code, on=date(2025, 1, 18), by=make.keeper(first_name="Hana"))
+    see_buds(
+        tree=tree, code=code, on=date(2025, 1, 18), by=make.keeper(first_name="Hana")
+    )
     flag = waking(bench)[tree.number]
     assert flag.level == level
     assert flag.since.date() == date(2025, 1, 18)

@@ -305,7 +305,7 @@ def test_an_estimate_spans_from_dry_to_wet():
     assert (found.low.c[known] <= found.high.c[known]).all()
     dry, middle, wet = (ball.latent_j for ball in found.balls)
     assert dry < middle < wet
-    least, most = found.coast_h(from_c=3.0, air_c=-6.0, limit_c=-2.0)
+    least, most = found.coast_h(from_c=(3.0, 3.0), air_c=-6.0, limit_c=-2.0)
     assert 0 < least < most / 3
 
 

@@ -315,7 +315,7 @@ def _wake_evidence(outlook: TreeOutlook, wake: WakeOutlook) -> Iterator[Statemen
         "computed here; provisional, to be checked against the buds",
     )
     yield Statement(
-        f"Day-degrees above 5 °C since {since}",
+        f"Day-degrees above 5 °C since {outlook.warmth_start}",
         round(wake.thermal_time_dd, 1),
         "°C d",
         air,

@@ -163,7 +163,7 @@ def root_class(
                 "The last root work is not known, which counts as this year.",
             )
         )
-    elif on < _a_year_after(last_root_work_on):
+    elif is_recent(last_root_work_on, on):
         applying.append(
             _because(
                 RootClass.RD,
@@ -176,6 +176,11 @@ def root_class(
             _because(RootClass.RE, f"Green shows: bud stage BBCH {bud_stage:02d}.")
         )
     return max(applying, key=lambda limits: limits.kill_c)
+
+
+def is_recent(root_work_on: date, on: date) -> bool:
+    """Whether root work still counts on a day: for 12 months, by common practice."""
+    return on < _a_year_after(root_work_on)
 
 
 def _of_taxon(own: RootClass | None, root_kill: RootKill | None) -> RootLimits:
@@ -211,6 +216,20 @@ def _a_year_after(day: date) -> date:
         return day.replace(year=day.year + 1)
     except ValueError:  # 29 February
         return date(day.year + 1, 3, 1)
+
+
+WARMEST_WATCH_C = 0.0
+"""A raised watch value stays at or below this: own choice, roots that do not freeze are
+not hurt by cold, and a warning that always stands is none."""
+
+
+def raised(limits: RootLimits, by_k: float, because: str) -> RootLimits:
+    """The same limits watched by_k earlier [K]; where to act stays."""
+    warmest_c = max(limits.watch_c, WARMEST_WATCH_C)
+    watch_c = round(min(limits.watch_c + by_k, warmest_c), 1)
+    if watch_c == limits.watch_c:
+        return limits
+    return replace(limits, watch_c=watch_c, because=f"{limits.because} {because}")
 
 
 @dataclass(frozen=True)

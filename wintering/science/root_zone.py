@@ -12,6 +12,7 @@ on a step. Sun on the pot, a clear sky above it and evaporation are left out.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -186,14 +187,17 @@ class RootEstimate:
     balls: tuple[Ball, ...]
 
     def coast_h(
-        self, *, from_c: float, air_c: float, limit_c: float
+        self, *, from_c: tuple[float, float], air_c: float, limit_c: float
     ) -> tuple[float, float]:
-        """Least and most hours until a limit is reached in air that stays as it is."""
-        hours = [
-            coast_h(ball, from_c=from_c, air_c=air_c, limit_c=limit_c)
-            for ball in self.balls
-        ]
-        return min(hours), max(hours)
+        """Least and most hours until a limit is reached in air that stays as it is.
+
+        from_c  coldest and warmest that the root zone may be now [°C]; at 0 °C it may
+                be frozen through, or not at all
+        """
+        coldest_c, warmest_c = from_c
+        to_limit = partial(coast_h, air_c=air_c, limit_c=limit_c)
+        least = min(to_limit(ball, from_c=coldest_c, ice=1.0) for ball in self.balls)
+        return least, max(to_limit(ball, from_c=warmest_c) for ball in self.balls)
 
 
 def root_estimate(

@@ -6,7 +6,7 @@ Hours bridged across a short gap between readings count as measured.
 """
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from enum import StrEnum
 from typing import NamedTuple
 
@@ -89,7 +89,7 @@ class WakeOutlook:
     guard            why the guard holds the tree at 'watch', as a sentence on its
                      latest mild spell, or None
     guard_last_on    the last day that would have raised the guard
-    thermal_time_dd  day-degrees above 5 °C since the start
+    thermal_time_dd  day-degrees above 5 °C since the start of warmth
     chill_days       days with a mean at or below 5 °C since the start
     required_dd      day-degrees that the curve asks for after those chill days
     missing_days     days that lack an hour and count for nothing
@@ -125,6 +125,7 @@ def wake_outlook(
     requirement: Requirement | None = None,
     wake_rank: int | None = None,
     seen_closed_on: date | None = None,
+    warmth_from: date | None = None,
 ) -> WakeOutlook:
     """How near to waking a tree is at the end of the last of some local days.
 
@@ -135,11 +136,12 @@ def wake_outlook(
     wake_rank       the tree's place in the order of waking, 1 (first) to 5; None if it
                     is not known
     seen_closed_on  the last day on which its buds were seen closed (BBCH 00)
+    warmth_from     first day whose warmth counts; None: the first of the days
 
-    W = thermal time / warmth asked for, both sums from the start of chill, because a
-    frame can be warm in December. That chill and warmth count side by side is after
-    Cannell & Smith 1983 and Murray, Cannell & Smith 1989; to use the quotient as an
-    alarm is own choice. W never falls by itself.
+    W = thermal time / warmth asked for, both sums from the start of chill or from
+    warmth_from, because a frame can be warm in December. That chill and warmth count
+    side by side is after Cannell & Smith 1983 and Murray, Cannell & Smith 1989; to use
+    the quotient as an alarm is own choice. W never falls by itself.
 
     Buds seen closed outweigh the model: the warmth up to that day has not woken the
     tree, so the levels and the guard count what came after it, against what the curve
@@ -147,7 +149,8 @@ def wake_outlook(
     it, hence the early first level.
     """
     means = daily_means(hourly, days)
-    heat, chilled = thermal_time(means), chill_days(means)
+    begin = _days_until(warmth_from and warmth_from - timedelta(days=1), days)
+    heat, chilled = _fresh(thermal_time(means), begin), chill_days(means)
     asked, fresh_from = curve.to_wake(chilled), _days_until(seen_closed_on, days)
     w_by_day = _w(heat, asked)
     counted = _w(_fresh(heat, fresh_from), asked)

@@ -57,6 +57,17 @@ class Winter:
         return date(self.start_year, 10, 1)
 
     @property
+    def warmth_start(self) -> date:
+        """First day whose warmth can wake a tree with no leaf-fall date: 1 November.
+
+        Own choice: the warmth of October finds buds that are still hardening. It is
+        the day from which Cannell & Smith 1983 and Murray, Cannell & Smith 1989 count
+        chill days; they count warmth from 1 January or 1 February, too late for a
+        frame that can be warm in December.
+        """
+        return date(self.start_year, 11, 1)
+
+    @property
     def default_exit(self) -> date:
         """Day by which chill should be complete where no exit is planned: 1 March.
 

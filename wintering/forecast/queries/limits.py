@@ -29,7 +29,7 @@ def requirement_of(facts: Facts) -> Requirement | None:
             low=chosen.low,
             high=_high(chosen),
             unit=ChillUnit(chosen.unit),
-            source=_source(chosen),
+            source=source_of(chosen),
             evidence=Evidence(chosen.kind),
         )
     return GENERAL_REQUIREMENT if is_cold_dormant(facts) else None
@@ -61,7 +61,7 @@ def _high(fact: TaxonFact) -> float:
     return fact.low if fact.high is None else fact.high
 
 
-def _source(fact: TaxonFact) -> str:
+def source_of(fact: TaxonFact) -> str:
     speaks_of = f"stated of {fact.speaks_of}" if fact.speaks_of else ""
     parts = (speaks_of, fact.source, fact.qualifier, fact.address)
     return "; ".join(part for part in parts if part)
@@ -74,6 +74,14 @@ def root_limits_of(tree: Tree, facts: Facts, *, on: date) -> RootLimits:
         on=on,
         last_root_work_on=tree.root_work_on,
         root_kill=_kill(facts),
+    )
+
+
+def established_limits_of(facts: Facts) -> RootLimits:
+    """Limits of the taxon's roots in midwinter, long after any work on them."""
+    long_ago = date.min
+    return root_class(
+        _class(facts), on=date.max, last_root_work_on=long_ago, root_kill=_kill(facts)
     )
 
 
@@ -104,7 +112,7 @@ def _kill(facts: Facts) -> RootKill | None:
     if not known:
         return None
     mildest = max(known, key=_high)
-    return RootKill(_high(mildest), _source(mildest), Evidence(mildest.kind))
+    return RootKill(_high(mildest), source_of(mildest), Evidence(mildest.kind))
 
 
 def _may_set_a_limit(fact: TaxonFact) -> bool:

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+import numpy as np
+
 from wintering.forecast.queries.exposure import Exposure, exposures, hour_of
 from wintering.forecast.queries.limits import (
     green_limits_of,
@@ -19,8 +21,10 @@ from wintering.forecast.queries.starts import (
     counting_leaf_fall,
     planned_ends,
     planned_exit_of,
+    warmth_start_of,
 )
 from wintering.forecast.queries.summing import Need, Summing, Sums, recent_mean_c
+from wintering.science.acclimation import WatchRaise, watch_raise
 from wintering.science.curves import curve_for
 from wintering.science.days import LocalDays, local_days
 from wintering.science.dormancy import (
@@ -32,7 +36,7 @@ from wintering.science.dormancy import (
     chill_outlook,
     stage,
 )
-from wintering.science.hardiness import RootLimits, RootRisk, root_risk
+from wintering.science.hardiness import RootLimits, RootRisk, raised, root_risk
 from wintering.science.series import Hourly
 from wintering.science.sun import daylength_h
 from wintering.science.winter import Winter
@@ -71,6 +75,7 @@ class TreeOutlook:
     at: datetime
     winter: Winter
     chill_start: date
+    warmth_start: date
     planned_exit: date
     days: LocalDays
     exposure: Exposure
@@ -159,12 +164,20 @@ def _outlook(
     chill_start = chill_start_of(tree, today)
     planned_exit = planned_exit_of(place, chill_start, leaves_on)
     days = local_days(chill_start, max(chill_start, today), zone)
-    need = _need(tree, facts, buds)
+    need = _need(tree, facts, buds, today)
     summed = summing.of(exposure, days, need)
     chill = _chill(need.requirement, summed, planned_exit, today)
     # Waking, its advice and the stages are for trees that rest in the cold.
     wake = summed.wake if is_cold_dormant(facts) else None
-    root_limits = root_limits_of(tree, facts, on=today)
+    root_limits = _raised(
+        root_limits_of(tree, facts, on=today),
+        watch_raise(
+            exposure.air,
+            days,
+            fulfilled_on=fulfilled_on(need.requirement, summed.by_day),
+            on=today,
+        ),
+    )
     code = buds.code if buds else None
     green_limits = green_limits_of(tree, facts, on=today, bud_stage=code)
     daylength = _daylength(place, today)
@@ -175,6 +188,7 @@ def _outlook(
         at=at,
         winter=Winter.of(today),
         chill_start=chill_start,
+        warmth_start=need.warmth_from,
         planned_exit=planned_exit,
         days=days,
         exposure=exposure,
@@ -209,12 +223,27 @@ def _outlook(
     )
 
 
-def _need(tree: Tree, facts: Facts, buds: BudStage | None) -> Need:
+def fulfilled_on(
+    requirement: Requirement | None, by_day: Accumulated | None
+) -> date | None:
+    """The day on which the chill can first have been fulfilled; None if not yet."""
+    if requirement is None or by_day is None:
+        return None
+    met = np.flatnonzero(by_day.high >= requirement.low)
+    return by_day.first + timedelta(days=int(met[0])) if met.size else None
+
+
+def _raised(limits: RootLimits, warm: WatchRaise) -> RootLimits:
+    return raised(limits, warm.raise_k, warm.because) if warm.until else limits
+
+
+def _need(tree: Tree, facts: Facts, buds: BudStage | None, today: date) -> Need:
     return Need(
         requirement=requirement_of(facts),
         curve=curve_for(tree.taxon.scientific_name),
         wake_rank=wake_rank_of(facts),
         seen_closed_on=buds.on if buds and buds.code == CLOSED else None,
+        warmth_from=warmth_start_of(tree, today),
     )
 
 

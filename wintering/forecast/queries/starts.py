@@ -18,6 +18,11 @@ def chill_start_of(tree: Tree, today: date) -> date:
     return counting_leaf_fall(tree, today) or Winter.of(today).chill_start
 
 
+def warmth_start_of(tree: Tree, today: date) -> date:
+    """The day its leaves fell if that was entered, else 1 November of this winter."""
+    return counting_leaf_fall(tree, today) or Winter.of(today).warmth_start
+
+
 def counting_leaf_fall(tree: Tree, today: date) -> date | None:
     fell_on = tree.leaf_fall_on
     counts = timedelta(days=LEAF_FALL_COUNTS_DAYS)

@@ -30,6 +30,7 @@ class Need:
     curve: RequirementCurve
     wake_rank: int | None
     seen_closed_on: date | None
+    warmth_from: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +69,7 @@ def _sums(exposure: Exposure, days: LocalDays, need: Need) -> Sums:
         requirement=need.requirement,
         wake_rank=need.wake_rank,
         seen_closed_on=need.seen_closed_on,
+        warmth_from=need.warmth_from,
     )
     return Sums(by_day, wake)
 

@@ -40,7 +40,14 @@ GROUND_W = (160.0, 190.0, 200.0, 160.0, 110.0, 80.0, 60.0)
 
 POWER_CUT = slice(step_of(1, 21, 2, 10), step_of(1, 21, 8, 35))
 BLANKET_OFF = slice(step_of(1, 18, 11), step_of(1, 20, 20, 15))
-AIR_EVENTS = (Pull(step_of(2, 25, 13, 20), 14.6, 1.6),)
+# Three sunny days with the vents iced shut, put in to stir the trees that wake first;
+# then the leaking piston of the story.
+AIR_EVENTS = (
+    Pull(step_of(1, 10, 13, 30), 8.8, 9.5),
+    Pull(step_of(1, 11, 13, 30), 9.8, 9.5),
+    Pull(step_of(1, 12, 13), 8.8, 9.5),
+    Pull(step_of(2, 25, 13, 20), 14.6, 1.6),
+)
 
 # The freeze of late January as told, hour by hour [°C].
 AIR_FREEZE = (

@@ -1,0 +1,81 @@
+"""The root zone of a tree's own pot, computed where no probe stands in it."""
+
+import numpy as np
+import pytest
+
+from tests import make
+from tests.forecast.conftest import AT, HOURS
+from wintering.forecast.queries import tree_outlook
+from wintering.forecast.queries.own_pot import own_pot, pot_of
+from wintering.science.pots import PotMaterial, PotShape
+from wintering.trees.models import Pot
+
+pytestmark = pytest.mark.django_db
+
+
+def night(c, hours=10):
+    air = np.full(HOURS, 3.0)
+    air[-hours:] = c
+    return air
+
+
+def test_a_small_pot_follows_the_air_sooner_than_a_large_one(logged, stood):
+    logged(air=night(-6.0))
+    sizes = (
+        {"width_cm": 12, "depth_cm": 10, "height_cm": 5},
+        {"width_cm": 45, "depth_cm": 35, "height_cm": 14},
+    )
+    found = []
+    for size in sizes:
+        tree = stood(pot=size)
+        found.append(own_pot(tree_outlook(tree, AT), tree.pots.get()))
+    small, large = found
+    assert small.coldest_c[0] < large.coldest_c[0]
+    assert all(low <= high for low, high in (small.coldest_c, large.coldest_c))
+    assert -6.0 <= small.coldest_c[0] < 0
+
+
+def test_hours_to_the_act_value_are_told_only_where_the_air_leads_there(logged, stood):
+    bench = logged(air=night(-12.0, hours=2))
+    tree = stood(pot={"width_cm": 30, "depth_cm": 22, "height_cm": 8})
+    least, most = own_pot(tree_outlook(tree, AT), tree.pots.get()).hours
+    assert 0 < least < most
+    bench.air.days.all().delete()
+    logged(air=3.0)
+    assert own_pot(tree_outlook(tree, AT), tree.pots.get()).hours is None
+
+
+def test_what_was_assumed_is_said(logged, stood):
+    logged(air=3.0)
+    tree = stood()
+    pot = own_pot(tree_outlook(tree, AT), tree.pots.get())
+    assert "fired clay, not told" in pot.assumed
+    assert "15% to 40%" in pot.assumed
+
+
+@pytest.mark.parametrize(
+    ("words", "material"),
+    [
+        ("", PotMaterial.FIRED_CLAY),
+        ("unglazed stoneware", PotMaterial.FIRED_CLAY),
+        ("Plastic training pot", PotMaterial.PLASTIC),
+        ("cedar box", PotMaterial.WOOD),
+    ],
+)
+def test_the_material_is_read_from_the_keepers_words(words, material):
+    assert pot_of(make.pot(material=words)).material is material
+
+
+def test_an_outline_of_another_kind_counts_as_the_oval_within_it():
+    pot = pot_of(make.pot(shape=Pot.Shape.OTHER, width_cm=20, depth_cm=30))
+    assert pot.shape is PotShape.OVAL
+    assert (pot.length_cm, pot.width_cm) == (30, 20)
+
+
+def test_without_measures_or_air_nothing_is_computed(logged, stood):
+    tree = stood(pot={"height_cm": None})
+    logged(air=3.0)
+    assert own_pot(tree_outlook(tree, AT), tree.pots.get()) is None
+    assert own_pot(tree_outlook(tree, AT), None) is None
+    outside = make.tree()
+    assert own_pot(tree_outlook(outside, AT), outside.pots.get()) is None

@@ -1,0 +1,117 @@
+"""The root zone of a tree's own pot, computed from the air around it."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from wintering.forecast.queries.exposure import hour_of
+from wintering.forecast.queries.outlook import TreeOutlook
+from wintering.science.hardiness import RootRisk, root_risk
+from wintering.science.pots import USUAL_WALL_CM, Pot, PotMaterial, PotShape
+from wintering.science.root_ball import USUAL_WATER
+from wintering.science.root_zone import RootEstimate, root_estimate
+from wintering.trees.models import Pot as PotRow
+
+LOOKED_BACK_H = 45 * 24
+"""So many hours are run: own choice, frozen balls remember for weeks."""
+
+MATERIAL_WORDS = {
+    PotMaterial.PLASTIC: ("plastic", "polypropylene", "mica"),
+    PotMaterial.WOOD: ("wood", "cedar", "box"),
+}
+
+
+@dataclass(frozen=True, eq=False)
+class OwnPot:
+    """What the model says of the tree's own pot.
+
+    coldest  least and most of the coldest hour of the last day and night [°C]
+    latest   least and most in the last hour [°C]
+    hours    least and most hours until the act value is reached if the air stays as it
+             is now; None where it does not get there or is not known
+    """
+
+    pot: Pot
+    estimate: RootEstimate
+    coldest: tuple[RootRisk, RootRisk]
+    hours: tuple[float, float] | None
+    assumed: str
+
+    @property
+    def coldest_c(self) -> tuple[float, float]:
+        return self.coldest[0].lowest_c, self.coldest[1].lowest_c
+
+    @property
+    def latest_c(self) -> tuple[float, float]:
+        return self.coldest[0].latest_c, self.coldest[1].latest_c
+
+
+def own_pot(outlook: TreeOutlook, row: PotRow | None) -> OwnPot | None:
+    """None where the pot's measures or the air around it are not known."""
+    pot = pot_of(row)
+    if pot is None:
+        return None
+    end = hour_of(outlook.at)
+    air = outlook.exposure.air.window(end - LOOKED_BACK_H, end)
+    estimate = root_estimate(air, pot)
+    recent = (estimate.low.window(end - 24, end), estimate.high.window(end - 24, end))
+    low, high = (root_risk(each, outlook.root_limits) for each in recent)
+    if low is None or high is None:
+        return None
+    return OwnPot(
+        pot=pot,
+        estimate=estimate,
+        coldest=(low, high),
+        hours=_hours_to_act(outlook, estimate, (low.latest_c, high.latest_c)),
+        assumed=_assumed(row, pot),
+    )
+
+
+def pot_of(row: PotRow | None) -> Pot | None:
+    """The pot as the heat of its ball sees it; None without its three measures."""
+    if row is None or row.height_cm is None:
+        return None
+    material = _material(row.material)
+    # An outline of another kind counts as the oval within it: the smaller ball.
+    shape = PotShape.OVAL if row.shape == PotRow.Shape.OTHER else PotShape(row.shape)
+    long, short = sorted((row.width_cm, row.depth_cm), reverse=True)
+    try:
+        return Pot(
+            shape=shape,
+            length_cm=long,
+            width_cm=long if shape is PotShape.ROUND else short,
+            height_cm=row.height_cm,
+            wall_cm=USUAL_WALL_CM[material],
+            material=material,
+        )
+    except ValueError:  # measures that leave no room for a ball
+        return None
+
+
+def _material(words: str) -> PotMaterial:
+    """What the pot is said to be made of; fired clay, which lets most heat through."""
+    told = words.casefold()
+    for material, known in MATERIAL_WORDS.items():
+        if any(word in told for word in known):
+            return material
+    return PotMaterial.FIRED_CLAY
+
+
+def _assumed(row: PotRow | None, pot: Pot) -> str:
+    dry, wet = USUAL_WATER
+    told = f"{pot.material}" if row and row.material else f"{pot.material}, not told"
+    return (
+        f"A pot of {pot.volume_l:.1f} L, wall of {told}; water {dry:.0%} to {wet:.0%} "
+        "of its volume, since nobody knows how wet it is; still air, no sun, no mulch."
+    )
+
+
+def _hours_to_act(
+    outlook: TreeOutlook, estimate: RootEstimate, latest_c: tuple[float, float]
+) -> tuple[float, float] | None:
+    c = outlook.exposure.air.c
+    known = c[~np.isnan(c)]
+    limit_c = outlook.root_limits.act_c
+    if not known.size or known[-1] >= limit_c or min(latest_c) <= limit_c:
+        return None
+    return estimate.coast_h(from_c=latest_c, air_c=float(known[-1]), limit_c=limit_c)
