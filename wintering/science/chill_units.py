@@ -12,9 +12,23 @@ CHILL_LIMIT_C = 7.2
 """45 °F by custom; exactly 45 °F would be 7.2222 °C."""
 
 
-def _hours(c: ArrayLike) -> NDArray[np.float64]:
-    """Rounded as hour values are, so that limits decide alike whatever the unit."""
-    return np.asarray(c, dtype=np.float64).round(DECIMALS)
+_HALF_STEP_K = 0.5 * 10.0**-DECIMALS
+"""Hour values count as rounded to 1e-6 °C, so that the last bits of a mean decide
+nothing: limits are compared half a step further up, which comes to the same."""
+
+
+def _above(c: ArrayLike, limit_c: float) -> NDArray[np.bool_]:
+    """Whether an hour is above a limit, itself rounded; a missing hour is not."""
+    return np.asarray(c, dtype=np.float64) > round(limit_c, DECIMALS) + _HALF_STEP_K
+
+
+def _up_to(c: ArrayLike, limit_c: float) -> NDArray[np.bool_]:
+    """Whether an hour is at or below a limit; a missing hour is not."""
+    return np.asarray(c, dtype=np.float64) <= round(limit_c, DECIMALS) + _HALF_STEP_K
+
+
+def _below_zero(c: ArrayLike) -> NDArray[np.bool_]:
+    return np.asarray(c, dtype=np.float64) < -_HALF_STEP_K
 
 
 def chill_hours_0_7(c: ArrayLike) -> NDArray[np.float64]:
@@ -25,8 +39,7 @@ def chill_hours_0_7(c: ArrayLike) -> NDArray[np.float64]:
     Bennett 1949, California Agriculture 3(11):9,12, as in extension use ('between 32
     and 45 °F'); that both ends count is own choice.
     """
-    hours = _hours(c)
-    return ((hours >= 0.0) & (hours <= CHILL_LIMIT_C)).astype(np.float64)
+    return (_up_to(c, CHILL_LIMIT_C) & ~_below_zero(c)).astype(np.float64)
 
 
 def chill_hours_below_7(c: ArrayLike) -> NDArray[np.float64]:
@@ -37,7 +50,7 @@ def chill_hours_below_7(c: ArrayLike) -> NDArray[np.float64]:
     Weinberger 1950, Proc. Am. Soc. Hort. Sci. 56:122-128, as in extension use. It
     counts every frozen hour: never show it alone in a cold climate.
     """
-    return (_hours(c) <= CHILL_LIMIT_C).astype(np.float64)
+    return _up_to(c, CHILL_LIMIT_C).astype(np.float64)
 
 
 @dataclass(frozen=True)
@@ -87,10 +100,9 @@ def utah_positive(c: ArrayLike, table: UtahTable = UTAH_C) -> NDArray[np.float64
 
 def _classes(c: ArrayLike, table: UtahTable) -> NDArray[np.uint8]:
     """Number of the class of each hour; a missing hour is above no limit."""
-    hours = _hours(c)
-    classes = np.zeros(hours.shape, dtype=np.uint8)
-    for limit in np.round(table.limits_c, DECIMALS):
-        classes += hours > limit
+    classes = np.zeros(np.shape(c), dtype=np.uint8)
+    for limit_c in table.limits_c:
+        classes += _above(c, limit_c)
     return classes
 
 
@@ -128,11 +140,10 @@ def sums(c: NDArray[np.float64]) -> ChillSums:
     Each of the four is a staircase over temperature; its sum is the hours above each
     step times the height of the step, and all are exact in halves.
     """
-    hours = _hours(c)
-    cold = count(hours <= CHILL_LIMIT_C)
-    above = np.stack([count(hours > limit) for limit in UTAH_C.limits_c])
+    cold = count(_up_to(c, CHILL_LIMIT_C))
+    above = np.stack([count(_above(c, limit_c)) for limit_c in UTAH_C.limits_c])
     utah, positive = np.diff([UTAH_UNITS, UTAH_GAINS]) @ above
-    in_band = cold - count(hours < 0.0)
+    in_band = cold - count(_below_zero(c))
     return ChillSums(
         in_band.astype(np.float64), cold.astype(np.float64), utah, positive
     )

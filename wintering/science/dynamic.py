@@ -157,11 +157,15 @@ def blocks(c: NDArray[np.float64]) -> Iterator[slice]:
 def add_up(
     start: NDArray[np.float64], amounts: NDArray[np.float64]
 ) -> NDArray[np.float64]:
-    """A running total, hour by hour in order: a resumed run gives the same bits, which
-    NumPy's own sums do not promise."""
-    total = start.copy()
-    for amount in amounts:
-        np.add(total, amount, out=total)
+    """A running total behind a start, (sensors,), from amounts (hours, sensors).
+
+    Hour by hour in order, so that a resumed run gives the same bits. NumPy's sum keeps
+    that order except along the fastest axis in memory, where a lone sensor's hours lie.
+    """
+    rows = np.vstack([start, amounts])
+    if len(start) == 1:
+        rows = np.cumsum(rows, axis=0)[-1:]
+    total: NDArray[np.float64] = np.add.reduce(rows, axis=0)
     return total
 
 
@@ -192,15 +196,8 @@ def _terms(
     What rates_per_h and fixed_share say, with one division by the temperature and one
     exponential for both rates' quotient, at which x would settle.
     """
-    held = np.isnan(c)
-    some_held = hold_in_frost or bool(held.any())
-    known = np.where(held, HALF_FIXED_K - KELVIN_OFFSET, c) if some_held else c
-    if known.size and not (known.min() >= COLDEST_C and known.max() <= WARMEST_C):
-        raise ValueError(
-            f"The Dynamic model holds from {COLDEST_C:.0f} to {WARMEST_C:.0f} °C: "
-            "set aside readings outside of that first."
-        )
-    per_kelvin = 1.0 / (known + KELVIN_OFFSET)
+    _refuse_beyond_range(c)
+    per_kelvin = 1.0 / (c + KELVIN_OFFSET)
     left = np.exp(-E1_K * per_kelvin)  # in place from here on: half the time
     left *= -A1_PER_H
     np.expm1(left, out=left)
@@ -208,14 +205,27 @@ def _terms(
     grown *= -A0_PER_H / A1_PER_H
     grown *= left
     left += 1.0
-    share = np.exp(SLOPE * HALF_FIXED_K * (HALF_FIXED_K * per_kelvin - 1.0))
+    share = SLOPE * HALF_FIXED_K**2 * per_kelvin
+    share -= SLOPE * HALF_FIXED_K
+    np.exp(share, out=share)
     share += 1.0
     np.divide(1.0, share, out=share)
+    held = np.isnan(c)
     if hold_in_frost:
-        held |= known < FROST_C
-    if some_held:
+        held |= c < FROST_C
+    if held.any():
         left[held], grown[held], share[held] = 1.0, 0.0, 0.0
     return left, grown, share
+
+
+def _refuse_beyond_range(c: NDArray[np.float64]) -> None:
+    if c.size and (
+        np.fmin.reduce(c, None) < COLDEST_C or np.fmax.reduce(c, None) > WARMEST_C
+    ):
+        raise ValueError(
+            f"The Dynamic model holds from {COLDEST_C:.0f} to {WARMEST_C:.0f} °C: "
+            "set aside readings outside of that first."
+        )
 
 
 def after_frost(

@@ -27,7 +27,10 @@ def gdh_linear(c: ArrayLike) -> NDArray[np.float64]:
     0 up to 4.5 °C, then T - 4.5, at most 20.5. The measure for early warnings: close
     to its base it counts more than the curve below does.
     """
-    return _within(c, LINEAR_BASE_C, LINEAR_FULL_C) - LINEAR_BASE_C
+    warmth = np.asarray(np.fmax(c, LINEAR_BASE_C))  # the base where it is missing
+    np.minimum(warmth, LINEAR_FULL_C, out=warmth)
+    warmth -= LINEAR_BASE_C
+    return warmth
 
 
 def gdh_curvilinear(c: ArrayLike) -> NDArray[np.float64]:
@@ -38,20 +41,19 @@ def gdh_curvilinear(c: ArrayLike) -> NDArray[np.float64]:
     0 up to 4 °C, 21 at 25 °C, 0 from 36 °C on, for a tree without stress. The measure
     for comparing places, not for warnings.
     """
-    t = _within(c, CURVE_BASE_C, CURVE_END_C)
+    t = np.asarray(np.fmax(c, CURVE_BASE_C))  # the base where it is missing
     span = CURVE_BEST_C - CURVE_BASE_C
-    rising = np.pi / span * (t - CURVE_BASE_C)
-    warmth = np.asarray(span / 2 * (1.0 - np.cos(rising)))
+    # (1 - cos 2a) / 2 = tan² a / (1 + tan² a), and NumPy is quicker at tangents
+    warmth = np.asarray(np.tan(np.pi / 2 / span * (t - CURVE_BASE_C)))
+    warmth *= warmth
+    warmth /= 1.0 + warmth
+    warmth *= span
     hot = t > CURVE_BEST_C
-    falling = np.pi / 2 / (CURVE_END_C - CURVE_BEST_C) * (t[hot] - CURVE_BEST_C)
-    warmth[hot] = span * (1.0 - np.sin(falling))
+    if hot.any():
+        falling = np.minimum(t[hot], CURVE_END_C) - CURVE_BEST_C
+        falling *= np.pi / 2 / (CURVE_END_C - CURVE_BEST_C)
+        warmth[hot] = span * (1.0 - np.sin(falling))
     return warmth
-
-
-def _within(c: ArrayLike, base_c: float, end_c: float) -> NDArray[np.float64]:
-    """The temperature held between two ends; a missing one is at the base."""
-    hours = np.asarray(c, dtype=np.float64)
-    return np.asarray(np.fmin(np.fmax(hours, base_c), end_c))
 
 
 def daily_means(hourly: Hourly, days: LocalDays) -> NDArray[np.float64]:
