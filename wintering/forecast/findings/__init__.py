@@ -1,0 +1,28 @@
+"""What an outlook amounts to: risks, how urgent, on what evidence, what to do."""
+
+from collections.abc import Iterator
+
+from wintering.forecast.findings.chill import chill_evidence, chill_finding
+from wintering.forecast.findings.cold import cold_finding, is_still_cold
+from wintering.forecast.findings.sensors import quiet_finding
+from wintering.forecast.findings.statements import Finding, Statement
+from wintering.forecast.findings.waking import wake_evidence, waking_finding
+from wintering.forecast.queries.outlook import TreeOutlook
+
+__all__ = [
+    "Finding",
+    "Statement",
+    "chill_evidence",
+    "findings_of",
+    "is_still_cold",
+    "quiet_finding",
+    "wake_evidence",
+]
+
+
+def findings_of(outlook: TreeOutlook) -> Iterator[Finding]:
+    """The risks of one tree. What is not known gives none, and says so elsewhere."""
+    for find in (cold_finding, chill_finding, waking_finding):
+        found = find(outlook)
+        if found:
+            yield found

@@ -1,0 +1,57 @@
+"""Chill that will not be complete in time."""
+
+from collections.abc import Iterator
+
+from wintering.forecast.findings.statements import (
+    Finding,
+    Statement,
+    day_words,
+    gaps,
+    measured_by,
+)
+from wintering.forecast.models import Flag
+from wintering.forecast.queries.outlook import TreeOutlook
+from wintering.science.dormancy import Bracket
+
+
+def chill_finding(outlook: TreeOutlook) -> Finding | None:
+    chill = outlook.chill
+    if chill is None or not chill.at_risk or outlook.today >= outlook.planned_exit:
+        return None
+    return Finding(
+        kind=Flag.Kind.CHILL_AT_RISK,
+        level=Flag.Level.WATCH,
+        since=outlook.at,
+        evidence=tuple(chill_evidence(outlook)),
+        advice=(
+            "Keep the tree colder, or keep it in longer: vent on mild nights, or move "
+            "it to the shaded floor, away from the outlet and the ridge."
+        ),
+    )
+
+
+def chill_evidence(outlook: TreeOutlook) -> Iterator[Statement]:
+    """What the sum of chill rests on, and what it is held against."""
+    chill = outlook.chill
+    if chill is None:
+        return
+    need, unit = chill.requirement, chill.requirement.unit.words
+    yield Statement(
+        f"Chill since {day_words(outlook.chill_start)}",
+        str(chill.so_far),
+        unit,
+        measured_by(outlook.exposure.air_sources),
+    )
+    if chill.pace:
+        pace = "mean of the last 14 days"
+        yield Statement("A day, as of late", str(chill.pace), unit, pace)
+    if chill.projected:
+        yield Statement(
+            f"By {day_words(chill.planned_exit)}, the planned exit, at that pace",
+            str(chill.projected),
+            unit,
+            "computed here",
+        )
+    asked = str(Bracket(need.low, need.high))
+    yield Statement("Needed", asked, unit, f"{need.source} ({need.evidence})")
+    yield from gaps(chill.missing_hours)

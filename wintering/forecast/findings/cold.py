@@ -1,0 +1,111 @@
+"""Roots, and green growth, that are getting too cold."""
+
+from collections.abc import Iterator
+from zoneinfo import ZoneInfo
+
+from wintering.climate.sources import Source
+from wintering.forecast.findings.statements import (
+    Finding,
+    Statement,
+    instant,
+    measured_by,
+    moment_words,
+)
+from wintering.forecast.models import Flag
+from wintering.forecast.queries.outlook import TreeOutlook
+from wintering.science.hardiness import RootLimits, RootRisk
+
+CLEAR_MARGIN_K = 1.0
+"""A flag about cold stands until it is so much warmer: common practice."""
+
+
+def is_still_cold(outlook: TreeOutlook) -> bool:
+    """Whether a standing flag about cold stays, though no new one would be raised.
+
+    Without readings it stays: no data is never good news.
+    """
+    pairs = [(outlook.roots, outlook.root_limits, outlook.exposure.root_sources)]
+    if outlook.green_limits:
+        pairs.append(
+            (outlook.green, outlook.green_limits, outlook.exposure.air_sources)
+        )
+    # Where no sensor speaks there is nothing to wait for.
+    return any(
+        risk is None or risk.lowest_c <= limits.watch_c + CLEAR_MARGIN_K
+        for risk, limits, sources in pairs
+        if sources
+    )
+
+
+def cold_finding(outlook: TreeOutlook) -> Finding | None:
+    risks = [
+        (risk, limits, sources)
+        for risk, limits, sources in (
+            (outlook.roots, outlook.root_limits, outlook.exposure.root_sources),
+            (outlook.green, outlook.green_limits, outlook.exposure.air_sources),
+        )
+        if risk and limits and risk.level
+    ]
+    if not risks:
+        return None
+    risk, limits, sources = min(risks, key=lambda each: each[0].level != "act")
+    is_act = risk.level == "act"
+    where = outlook.place.label if outlook.place else "its place"
+    zone = ZoneInfo(outlook.place.frame.time_zone if outlook.place else "UTC")
+    return Finding(
+        kind=Flag.Kind.ROOTS_TOO_COLD,
+        level=Flag.Level.TONIGHT if is_act else Flag.Level.WEEK,
+        since=instant(risk.lowest_hour),
+        evidence=tuple(_cold_evidence(risk, limits, sources, where, zone)),
+        advice=ACT_ADVICE if is_act else WATCH_ADVICE,
+    )
+
+
+ACT_ADVICE = (
+    "Cover the glazing and check the heater, then move the tree to a warmer place, "
+    "pot-tight on the floor. Carry nothing heavy over ice alone. Do not touch frozen "
+    "twigs, and let the ball thaw slowly in the shade."
+)
+WATCH_ADVICE = (
+    "Look at the tree and its probe today, close the vents by mid-afternoon, and have "
+    "a warmer place ready."
+)
+
+
+def _cold_evidence(
+    risk: RootRisk,
+    limits: RootLimits,
+    sources: tuple[Source, ...],
+    where: str,
+    zone: ZoneInfo,
+) -> Iterator[Statement]:
+    measured = measured_by(sources)
+    yield Statement(
+        f"Coldest {limits.where} at {where} in the last 24 hours, "
+        f"{moment_words(instant(risk.lowest_hour), zone)}",
+        round(risk.lowest_c, 1),
+        "°C",
+        measured,
+    )
+    yield Statement(
+        f"Latest {limits.where}, {moment_words(instant(risk.latest_hour), zone)}",
+        round(risk.latest_c, 1),
+        "°C",
+        measured,
+    )
+    yield Statement(f"Watch: {limits.because}", limits.watch_c, "°C", limits.source)
+    yield Statement(
+        "Act: 2 K above what kills (common practice)"
+        if limits.root_class != "RE"
+        else "Act, for green growth (common practice)",
+        limits.act_c,
+        "°C",
+        limits.source,
+    )
+    if risk.missing_hours:
+        yield Statement(
+            "Hours of the last 24 without a reading; they may have been colder",
+            risk.missing_hours,
+            "h",
+            measured,
+        )

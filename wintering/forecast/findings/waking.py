@@ -1,0 +1,156 @@
+"""Buds that move, or may soon."""
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from wintering.forecast.findings.statements import (
+    Finding,
+    Statement,
+    day_words,
+    gaps,
+    instant,
+    measured_by,
+    start_of,
+)
+from wintering.forecast.models import Flag
+from wintering.forecast.queries.outlook import TreeOutlook
+from wintering.science.dormancy import (
+    AUTUMN,
+    LEVELS,
+    SWELLING,
+    WakeLevel,
+    WakeOutlook,
+)
+from wintering.science.hardiness import GREEN_FROM
+from wintering.trees.models import BudStage
+
+WAKE_LEVELS = {
+    WakeLevel.WATCH: Flag.Level.WATCH,
+    WakeLevel.VENTILATE: Flag.Level.WEEK,
+    WakeLevel.AWAKE: Flag.Level.TONIGHT,
+}
+
+
+def waking_finding(outlook: TreeOutlook) -> Finding | None:
+    """What was seen comes first, then the sums, then what was seen beside it."""
+    if outlook.today >= outlook.planned_exit:
+        return None
+    return _seen_moving(outlook) or _waking_by_sums(outlook) or _seen_beside(outlook)
+
+
+def _seen_moving(outlook: TreeOutlook) -> Finding | None:
+    buds = outlook.buds
+    if buds is None or not SWELLING <= buds.code < AUTUMN:
+        return None
+    if buds.on < outlook.chill_start:  # the leaves of last summer
+        return None
+    awake = buds.code >= GREEN_FROM
+    level = WakeLevel.AWAKE if awake else WakeLevel.VENTILATE
+    return Finding(
+        kind=Flag.Kind.WAKING_EARLY,
+        level=WAKE_LEVELS[level],
+        since=start_of(buds.on, outlook.zone),
+        evidence=(_seen(buds, "Its own leaf buds"), *wake_evidence(outlook)),
+        advice=f"{level.advice} {HOLD_ADVICE}",
+    )
+
+
+def _seen_beside(outlook: TreeOutlook) -> Finding | None:
+    buds = outlook.look_alike
+    if buds is None or outlook.stage is None:
+        return None
+    return Finding(
+        kind=Flag.Kind.WAKING_EARLY,
+        level=WAKE_LEVELS[WakeLevel.WATCH],
+        since=start_of(buds.on, outlook.zone),
+        evidence=(
+            _seen(buds, f"{buds.tree.number}, of the same kind in the same part"),
+            *wake_evidence(outlook),
+        ),
+        advice=f"{WakeLevel.WATCH.advice} {HOLD_ADVICE}",
+    )
+
+
+def _seen(buds: BudStage, whose: str) -> Statement:
+    return Statement(
+        f"{whose}: BBCH stage on {day_words(buds.on)}",
+        f"{buds.code:02d}",
+        "",
+        f"seen by {buds.by.name}; what was seen outweighs any sum",
+    )
+
+
+def _waking_by_sums(outlook: TreeOutlook) -> Finding | None:
+    wake = outlook.wake
+    if wake is None or wake.level is None or _is_over(wake, outlook.today):
+        return None
+    return Finding(
+        kind=Flag.Kind.WAKING_EARLY,
+        level=WAKE_LEVELS[wake.level],
+        since=instant(wake.crossings[wake.level].at_hour),
+        evidence=tuple(wake_evidence(outlook)),
+        advice=f"{wake.level.advice} {HOLD_ADVICE}",
+    )
+
+
+GUARD_HOLDS = timedelta(days=14)
+"""A mild spell alone, without an index to speak of, is watched so long: own choice."""
+
+
+def _is_over(wake: WakeOutlook, today: date) -> bool:
+    """Whether only a mild spell speaks for waking, and that lies weeks back."""
+    counted = wake.counted_w or 0
+    if counted >= LEVELS[WakeLevel.WATCH] or wake.guard_last_on is None:
+        return False
+    return today - wake.guard_last_on > GUARD_HOLDS
+
+
+HOLD_ADVICE = (
+    "Open the vents at night while it is between −3 and +2 °C outside and the root "
+    "zones stay above watch, shade before nine, and move the tree to the shaded floor. "
+    "Once green shows, stop holding it: bright, cool and free of frost."
+)
+
+
+def wake_evidence(outlook: TreeOutlook) -> Iterator[Statement]:
+    """What the index of waking rests on; nothing where none is computed."""
+    wake, air = outlook.wake, measured_by(outlook.exposure.air_sources)
+    if wake is None:
+        return
+    if wake.guard:
+        yield Statement(wake.guard, None, "", "own choice, on the side of caution")
+    if wake.seen_closed_on and wake.counted_w is not None:
+        seen_on = day_words(wake.seen_closed_on)
+        yield Statement(
+            f"Of the index, what came after its buds were seen closed on {seen_on}: "
+            "the levels rest on this",
+            round(wake.counted_w, 2),
+            "of 1",
+            "computed here; buds seen outweigh the model, own choice",
+        )
+    yield Statement(
+        "Index of waking: warmth received over warmth asked for (from 0.25 watch, from "
+        "0.5 ventilate, from 0.8 treat as awake)",
+        None if wake.w is None else round(wake.w, 2),
+        "of 1",
+        "computed here; provisional, to be checked against the buds",
+    )
+    yield Statement(
+        f"Day-degrees above 5 °C since {day_words(outlook.warmth_start)}",
+        round(wake.thermal_time_dd, 1),
+        "°C d",
+        air,
+    )
+    yield Statement(
+        f"Days with a mean at or below 5 °C since {day_words(outlook.chill_start)}",
+        wake.chill_days,
+        "d",
+        air,
+    )
+    yield Statement(
+        f"Warmth asked for after that chill, by the curve '{wake.curve.name}'",
+        round(wake.required_dd, 1),
+        "°C d",
+        f"{wake.curve.source} ({wake.curve.evidence})",
+    )
+    yield from gaps(wake.missing_hours)
