@@ -13,6 +13,7 @@ from wintering.clients.models import Client
 from wintering.climate.models import Sensor
 from wintering.people.models import User
 from wintering.stays.models import Stay
+from wintering.trees.models import Evidence, TaxonFact
 from wintering.web.demo.loader import load_demo
 from wintering.web.demo.story import Story
 
@@ -38,6 +39,7 @@ def pages_of(role: str) -> list[str]:
         "/",
         "/trees/",
         "/trees/T-028/",
+        "/trees/T-028/facts/",
         f"/stays/{stay.pk}/",
         "/stays/",
         "/calendar/",
@@ -49,6 +51,7 @@ def pages_of(role: str) -> list[str]:
         "/trees/?q=acer",
         "/trees/T-028/place/",
         "/trees/T-028/check/",
+        "/taxa/",
         f"/taxa/{stay.tree.taxon_id}/",
         "/frames/",
         "/frames/long-frame/",
@@ -62,7 +65,12 @@ def pages_of(role: str) -> list[str]:
     ]
     if role == "helper":
         return own + staff
+    own_fact = TaxonFact.objects.filter(kind=Evidence.OWN).first()
     keeper = [
+        "/taxa/add/",
+        f"/taxa/{stay.tree.taxon_id}/facts/chilling_requirement/",
+        "/trees/T-028/facts/root_class/",
+        f"/facts/{own_fact.pk}/withdraw/",
         "/trees/new/",
         "/trees/T-001/edit/",
         f"/stays/{stay.pk}/check-out/",

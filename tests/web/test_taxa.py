@@ -134,6 +134,13 @@ class TestFacts:
         assert "from the genus" not in page
         assert "A genus: what is stated of it stands in" in page
 
+    def test_a_genus_names_the_taxa_it_stands_in_for(self, as_helper, maple):
+        acer, hybrid = genus("Acer"), make.taxon("×Acer hybrida")
+        make.taxon("Aceriphyllum rossii")
+        page = as_helper.get(acer.get_absolute_url())
+        assert set(page.context["species"]) == {maple, hybrid}
+        assert "It stands in for" not in words(as_helper.get(maple.get_absolute_url()))
+
     def test_a_broadleaf_habit_is_named_as_a_tree(self, as_helper):
         taxon = make.taxon("Fagus crenata", habit="deciduous broadleaf")
         of_habit("winter_light", "none", "deciduous broadleaf")
@@ -166,6 +173,12 @@ class TestFacts:
         page = words(as_helper.get(maple.get_absolute_url()))
         assert "Not known: root class; top survives to about; winter rest;" in page
         assert page.count("chill needed") == 1
+
+    def test_roots_without_a_class_are_said_to_count_as_rc(self, as_helper, maple):
+        told = "its roots count as class RC, killed at −6.7 °C"
+        assert told in words(as_helper.get(maple.get_absolute_url()))
+        make.fact("root_class", "RB", taxon=maple)
+        assert told not in words(as_helper.get(maple.get_absolute_url()))
 
     def test_a_taxon_without_facts_says_how_it_counts(self, as_keeper):
         page = as_keeper.get(make.taxon("Novus nullus").get_absolute_url())

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from wintering.forecast.effects import Effect, effects_of, trees_spoken_of
 from wintering.people.models import User
+from wintering.science.hardiness import ROOT_CLASSES, RootClass
 from wintering.stays.queries import trees_in_care
 from wintering.trees.attributes import (
     ASKED,
@@ -23,6 +24,8 @@ from wintering.trees.models import Taxon, TaxonFact, Tree
 from wintering.trees.queries import FactChange, Facts, trees_for
 
 Subject = Taxon | Tree
+# Unknown roots count as class RC.
+UNKNOWN_KILL_C = ROOT_CLASSES[RootClass.RC].kill_c
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +50,8 @@ class FactPage:
     themes    headings, each with the questions that something is stated of
     trials    questions on which no care rests
     unknown   what a keeper needs for a winter and nobody has stated
+    assumed_kill_c  where neither class nor figure is known, what roots are taken to
+                    be killed at [°C]
     """
 
     cautions: Sequence[TaxonFact]
@@ -55,6 +60,7 @@ class FactPage:
     trials: Sequence[Question]
     unknown: Sequence[Question]
     taken_back: Sequence[TaxonFact]
+    assumed_kill_c: float | None
 
 
 def fact_page(about: Subject, facts: Facts) -> FactPage:
@@ -76,7 +82,14 @@ def fact_page(about: Subject, facts: Facts) -> FactPage:
             _question(about, name, facts) for name in ASKED if not facts.all(name)
         ],
         taken_back=list(_taken_back(about)),
+        assumed_kill_c=None if _tells_of_roots(facts) else UNKNOWN_KILL_C,
     )
+
+
+def _tells_of_roots(facts: Facts) -> bool:
+    """Whether a class is known, or a figure that may set a limit of its own."""
+    figures = [fact for fact in facts.limits("root_kill_temp") if not fact.is_fallback]
+    return bool(facts.all("root_class") or figures)
 
 
 def state_url(about: Subject, attribute: str) -> str:

@@ -2,7 +2,7 @@
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.db.models import Count
+from django.db.models import Count, Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -57,10 +57,21 @@ def taxon_detail(request: HttpRequest, pk: int) -> HttpResponse:
     content = {
         "taxon": taxon,
         "genus": genus.exclude(pk=taxon.pk).first(),
+        "species": _species_of(taxon),
         "page": fact_page(taxon, facts_of([taxon.pk])[taxon.pk]),
         "trees": trees_for(request.user).filter(taxon=taxon),
     }
     return render(request, "web/taxon_detail.html", content)
+
+
+def _species_of(taxon: Taxon) -> QuerySet[Taxon]:
+    """The taxa that a genus stands in for; none where it is no genus."""
+    if taxon.rank != Taxon.Rank.GENUS:
+        return Taxon.objects.none()
+    name = taxon.genus_name
+    starts = Q(scientific_name__startswith=f"{name} ")
+    starts |= Q(scientific_name__startswith=f"×{name} ")
+    return Taxon.objects.filter(starts)
 
 
 @require_http_methods(["GET", "POST"])
