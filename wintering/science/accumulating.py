@@ -179,7 +179,7 @@ def _count(state: Accumulated, block: Block) -> Accumulated:
     portions_filled, x_filled = _with_gaps_filled(state, block, portions, x)
     return Accumulated(
         seen_h=block.first_h + len(c),
-        known_h=state.known_h + chill_units.count(~np.isnan(c)),
+        known_h=state.known_h + cold.known_h.astype(np.int64),
         bridged_h=state.bridged_h + block.bridged_h,
         chill_hours_0_7=state.chill_hours_0_7 + cold.chill_hours_0_7,
         chill_hours_below_7=state.chill_hours_below_7 + cold.chill_hours_below_7,

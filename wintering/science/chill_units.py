@@ -12,23 +12,20 @@ CHILL_LIMIT_C = 7.2
 """45 °F by custom; exactly 45 °F would be 7.2222 °C."""
 
 
-_HALF_STEP_K = 0.5 * 10.0**-DECIMALS
+STEP_K = 10.0**-DECIMALS
 """Hour values count as rounded to 1e-6 °C, so that the last bits of a mean decide
 nothing: limits are compared half a step further up, which comes to the same."""
 
+BELOW_ZERO_C = -STEP_K
+
 
 def _above(c: ArrayLike, limit_c: float) -> NDArray[np.bool_]:
-    """Whether an hour is above a limit, itself rounded; a missing hour is not."""
-    return np.asarray(c, dtype=np.float64) > round(limit_c, DECIMALS) + _HALF_STEP_K
+    """Whether an hour is above a limit; a missing hour is not."""
+    return np.asarray(c, dtype=np.float64) > _compared(limit_c)
 
 
-def _up_to(c: ArrayLike, limit_c: float) -> NDArray[np.bool_]:
-    """Whether an hour is at or below a limit; a missing hour is not."""
-    return np.asarray(c, dtype=np.float64) <= round(limit_c, DECIMALS) + _HALF_STEP_K
-
-
-def _below_zero(c: ArrayLike) -> NDArray[np.bool_]:
-    return np.asarray(c, dtype=np.float64) < -_HALF_STEP_K
+def _compared(limit_c: float) -> float:
+    return round(limit_c, DECIMALS) + STEP_K / 2
 
 
 def chill_hours_0_7(c: ArrayLike) -> NDArray[np.float64]:
@@ -39,7 +36,8 @@ def chill_hours_0_7(c: ArrayLike) -> NDArray[np.float64]:
     Bennett 1949, California Agriculture 3(11):9,12, as in extension use ('between 32
     and 45 °F'); that both ends count is own choice.
     """
-    return (_up_to(c, CHILL_LIMIT_C) & ~_below_zero(c)).astype(np.float64)
+    up_to_limit = np.asarray(c, dtype=np.float64) <= _compared(CHILL_LIMIT_C)
+    return (up_to_limit & _above(c, BELOW_ZERO_C)).astype(np.float64)
 
 
 def chill_hours_below_7(c: ArrayLike) -> NDArray[np.float64]:
@@ -50,7 +48,8 @@ def chill_hours_below_7(c: ArrayLike) -> NDArray[np.float64]:
     Weinberger 1950, Proc. Am. Soc. Hort. Sci. 56:122-128, as in extension use. It
     counts every frozen hour: never show it alone in a cold climate.
     """
-    return _up_to(c, CHILL_LIMIT_C).astype(np.float64)
+    up_to_limit = np.asarray(c, dtype=np.float64) <= _compared(CHILL_LIMIT_C)
+    return up_to_limit.astype(np.float64)
 
 
 @dataclass(frozen=True)
@@ -118,14 +117,24 @@ def utah_positive_daily(c: ArrayLike, day: ArrayLike) -> NDArray[np.float64]:
     return np.maximum(sums, 0.0)
 
 
-MOST_COUNTED_H = 255
-"""What one byte holds."""
+_LIMITS_C = (-np.inf, BELOW_ZERO_C, CHILL_LIMIT_C, *UTAH_C.limits_c)
+_STAIRS = np.zeros((5, len(_LIMITS_C)))
+_STAIRS[0, 0] = 1.0
+_STAIRS[1, 1:3] = 1.0, -1.0
+_STAIRS[2, (0, 2)] = 1.0, -1.0
+_STAIRS[3:, 3:] = np.diff([UTAH_UNITS, UTAH_GAINS])
+"""Known hours, the two chill hours and the two Utah units are each a staircase over
+temperature: at every limit it goes up or down by so much."""
+
+MOST_SUMMED_H = 255
+"""What a count of one byte holds; bytes are summed eight times as fast as numbers."""
 
 
 @dataclass(frozen=True, eq=False)
 class ChillSums:
     """Sums over the hours of what the functions above give for each, (sensors,)."""
 
+    known_h: NDArray[np.float64]
     chill_hours_0_7: NDArray[np.float64]
     chill_hours_below_7: NDArray[np.float64]
     utah: NDArray[np.float64]
@@ -133,28 +142,14 @@ class ChillSums:
 
 
 def sums(c: NDArray[np.float64]) -> ChillSums:
-    """All four sums of a block of hours by the Celsius table, in one pass.
+    """All sums of a block of hours at once, Utah by the Celsius table; exact.
 
     c  hourly temperature [°C], (hours, sensors), at most 255 hours
 
-    Each of the four is a staircase over temperature; its sum is the hours above each
-    step times the height of the step, and all are exact in halves.
+    A staircase summed over hours is the hours above each limit times its step there.
     """
-    cold = count(_up_to(c, CHILL_LIMIT_C))
-    above = np.stack([count(_above(c, limit_c)) for limit_c in UTAH_C.limits_c])
-    utah, positive = np.diff([UTAH_UNITS, UTAH_GAINS]) @ above
-    in_band = cold - count(_below_zero(c))
-    return ChillSums(
-        in_band.astype(np.float64), cold.astype(np.float64), utah, positive
-    )
-
-
-def count(which: NDArray[np.bool_]) -> NDArray[np.int64]:
-    """In how many of at most 255 hours it holds, (sensors,).
-
-    Summed as bytes, eight times as fast as as numbers.
-    """
-    assert len(which) <= MOST_COUNTED_H, "a count of one byte would overflow"
-    bits = which.view(np.uint8)
-    hours: NDArray[np.uint8] = np.add.reduce(bits, axis=0, dtype=np.uint8)
-    return hours.astype(np.int64)
+    assert len(c) <= MOST_SUMMED_H, "a count of one byte would overflow"
+    limits_c = np.array([_compared(limit_c) for limit_c in _LIMITS_C])
+    above = c > limits_c[:, np.newaxis, np.newaxis]
+    hours = np.add.reduce(above.view(np.uint8), axis=1, dtype=np.uint8)
+    return ChillSums(*(_STAIRS @ hours.astype(np.float64)))

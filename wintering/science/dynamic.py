@@ -241,9 +241,9 @@ def after_frost(
     np.less(c, FROST_C, out=frost[AFTER_FROST_H:])
     near = np.flatnonzero(last_frost >= -AFTER_FROST_H)
     frost[AFTER_FROST_H + last_frost[near], near] = True
-    row = np.arange(1, len(frost) + 1, dtype=np.int32)[:, np.newaxis]
-    latest = np.maximum.reduce(frost * row, axis=0)
-    last = np.where(latest, latest - np.int64(AFTER_FROST_H + 1), last_frost)
+    row = np.arange(1, len(frost) + 1).astype(np.min_scalar_type(len(frost)))
+    latest = np.maximum.reduce(frost * row[:, np.newaxis], axis=0).astype(np.int64)
+    last = np.where(latest, latest - AFTER_FROST_H - 1, last_frost)
     for reach in (1, 2, 4, 8, 8):  # so each hour spreads to 2, 4, 8, 16, then 24
         frost[reach:] |= frost[:-reach]
     return frost[AFTER_FROST_H - 1 : -1], last
