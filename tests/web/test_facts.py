@@ -141,6 +141,14 @@ class TestSeenBeforeKept:
             as_keeper.post(address, sent(value="Likes the floor."))
         )
 
+    def test_the_same_change_of_several_trees_is_said_once(self, as_keeper, own_tree):
+        twin = make.tree(taxon=own_tree.taxon, root_work_on=OLD_ROOT_WORK)
+        address = state_url(own_tree.taxon, "root_class")
+        said = words(as_keeper.post(address, sent(value="RC")))
+        assert said.count("now −9.4 °C, then −6.7 °C") == 1
+        assert said.index(own_tree.number) < said.index(twin.number)
+        assert "All 2 trees here that it speaks of change:" in said
+
     def test_trees_that_are_not_in_care_are_left_out(self, as_keeper, owner, maple):
         make.tree(taxon=maple, owner=owner, root_work_on=OLD_ROOT_WORK)
         page = as_keeper.post(state_url(maple, "root_class"), sent(value="RC"))

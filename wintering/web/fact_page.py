@@ -8,7 +8,7 @@ from django.db.models import QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
-from wintering.forecast.effects import Effect, effects_of, trees_spoken_of
+from wintering.forecast.effects import Difference, Effect, effects_of, trees_spoken_of
 from wintering.people.models import User
 from wintering.science.hardiness import ROOT_CLASSES, RootClass
 from wintering.stays.queries import trees_in_care
@@ -128,6 +128,14 @@ class Preview:
 
     spoken_of: int
     effects: Sequence[Effect]
+
+    @property
+    def groups(self) -> list[tuple[tuple[Difference, ...], list[Tree]]]:
+        """What changes, each said once, with the trees it changes for."""
+        found: dict[tuple[Difference, ...], list[Tree]] = {}
+        for effect in self.effects:
+            found.setdefault(effect.differences, []).append(effect.tree)
+        return list(found.items())
 
     @property
     def warned_later(self) -> Sequence[Tree]:
