@@ -1,0 +1,19 @@
+"""What is due, when each tree was last looked at, and when it will want water."""
+
+from wintering.care.queries.checks import (
+    Care,
+    DueCheck,
+    care_of,
+    reasons_not_to_water,
+    rounds_for,
+    watering_due,
+)
+
+__all__ = [
+    "Care",
+    "DueCheck",
+    "care_of",
+    "reasons_not_to_water",
+    "rounds_for",
+    "watering_due",
+]
