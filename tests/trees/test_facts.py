@@ -58,13 +58,23 @@ def test_the_tree_speaks_before_its_taxon_the_genus_and_the_habit():
 
 def test_a_fallback_fills_only_what_is_missing():
     taxon = make.taxon("Acer japonicum")
-    make.fact("note", "own", taxon=taxon)
+    make.fact("root_class", "RB", taxon=taxon)
     acer = genus("Acer")
-    make.fact("note", "of the genus", taxon=acer)
+    make.fact("root_class", "RC", taxon=acer)
     make.fact("winter_light", "none", taxon=acer)
     facts = facts_of([taxon.pk])[taxon.pk]
-    assert [fact.value for fact in facts.all("note")] == ["own"]
+    assert [fact.value for fact in facts.all("root_class")] == ["RB"]
     assert facts.best("winter_light").is_fallback
+
+
+def test_cautions_of_taxon_genus_and_habit_all_stand():
+    taxon = make.taxon("Acer japonicum", habit="deciduous")
+    make.fact("caution", "own", taxon=taxon)
+    make.fact("caution", "of the genus", taxon=genus("Acer"))
+    of_habit("caution", "of the habit", "deciduous")
+    facts = facts_of([taxon.pk])[taxon.pk]
+    said = [fact.value for fact in facts.all("caution")]
+    assert said == ["own", "of the genus", "of the habit"]
 
 
 def test_another_genus_does_not_speak():

@@ -150,7 +150,11 @@ class TestFacts:
     @pytest.mark.parametrize(
         ("more", "told"),
         [
-            ({"root_age": "mature"}, "a warning may rest on it"),
+            (
+                {"root_age": "mature", "address": "https://example.org/roots"},
+                "a warning may rest on it",
+            ),
+            ({"root_age": "mature"}, "its source has no address"),
             ({"root_age": "immature"}, "no warning rests on it: it speaks of young"),
         ],
     )

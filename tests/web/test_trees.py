@@ -120,11 +120,11 @@ class TestInventory:
     def test_statements_do_not_grow_with_the_trees(
         self, as_keeper, collection, django_assert_num_queries
     ):
-        with django_assert_num_queries(16):
+        with django_assert_num_queries(17):
             as_keeper.get("/trees/")
         for _ in range(8):
             make.placement(tree=make.tree(owner=collection[2].owner))
-        with django_assert_num_queries(16):
+        with django_assert_num_queries(17):
             as_keeper.get("/trees/")
 
     def test_an_empty_collection_offers_the_first_step(self, as_keeper, as_helper):

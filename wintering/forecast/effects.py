@@ -9,6 +9,7 @@ from django.db.models import Q
 from wintering.forecast.findings import findings_of
 from wintering.forecast.models import Flag
 from wintering.forecast.queries.outlook import TreeOutlook, tree_outlooks
+from wintering.stays.queries import NOT_FOR_THE_FRAME
 from wintering.trees.models import Taxon, TaxonFact, Tree, TreeQuerySet
 from wintering.trees.queries import FactChange
 
@@ -78,6 +79,8 @@ def _reckoned(outlook: TreeOutlook) -> Iterator[Reckoned]:
     yield Reckoned("Top survives to about", _or_not_known(top and top.low), "°C")
     rest = outlook.facts.best("dormancy_class")
     yield Reckoned("Winter rest", rest.value if rest else NOT_KNOWN)
+    is_tender = rest is not None and rest.value in NOT_FOR_THE_FRAME
+    yield Reckoned("May stand in a frame that freezes", "no" if is_tender else "yes")
     asked = f"{need.low:g} to {need.high:g} {need.unit.words}" if need else NOT_KNOWN
     yield Reckoned("Chill needed", asked)
     yield Reckoned("Chill met", chill.met if chill else NOT_KNOWN)

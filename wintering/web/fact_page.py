@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from wintering.forecast.effects import Difference, Effect, effects_of, trees_spoken_of
+from wintering.forecast.queries.limits import sets_root_limit
 from wintering.people.models import User
 from wintering.science.hardiness import ROOT_CLASSES, RootClass
 from wintering.stays.queries import trees_in_care
@@ -88,8 +89,8 @@ def fact_page(about: Subject, facts: Facts) -> FactPage:
 
 def _tells_of_roots(facts: Facts) -> bool:
     """Whether a class is known, or a figure that may set a limit of its own."""
-    figures = [fact for fact in facts.limits("root_kill_temp") if not fact.is_fallback]
-    return bool(facts.all("root_class") or figures)
+    figures = facts.all("root_kill_temp")
+    return bool(facts.all("root_class") or any(map(sets_root_limit, figures)))
 
 
 def state_url(about: Subject, attribute: str) -> str:

@@ -5,41 +5,45 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 
 from wintering.care.queries import Care, care_of
-from wintering.climate.sources import Source
+from wintering.forecast.findings import (
+    Statement,
+    ahead_evidence,
+    chill_evidence,
+    limit_evidence,
+    measured_by,
+    wake_evidence,
+)
 from wintering.forecast.models import Flag
 from wintering.forecast.queries import (
+    Ahead,
     ChillCounts,
+    OwnPot,
     TreeOutlook,
+    ahead_of,
     chill_counts,
+    own_pot,
+    season_of,
     standing_flags,
     tree_outlook,
 )
 from wintering.people.models import User
 from wintering.people.queries import events_about
-from wintering.science.dormancy import ChillOutlook, WakeOutlook
+from wintering.science.acclimation import Season
+from wintering.science.budbreak import Budbreak
+from wintering.science.dormancy import Bracket
 from wintering.science.series import HOUR_S
 from wintering.stays.models import Stay
 from wintering.stays.queries import Place, places_of, stays_for
 from wintering.trees.models import Photo, Pot, TaxonFact, Tree
 from wintering.trees.queries import photos_for
 from wintering.web.charts import Chart
-from wintering.web.charts.trees import chill_chart, root_chart
+from wintering.web.charts.trees import chill_chart, root_chart, season_chart
 from wintering.web.history import HistoryLine, history
 
 EVENTS_SHOWN = 60
 NEEDS = ("dormancy_class", "chilling_requirement", "winter_light", "wake_rank")
 TOP = ("zone_limit_temp", "usda_zone_min", "usda_zone_max")
 ROOTS = ("root_class", "root_kill_temp", "root_hardiness_class", "root_survival_range")
-
-
-@dataclass(frozen=True, slots=True)
-class Statement:
-    """One line of a 'why', as `web/_evidence.html` shows it."""
-
-    text: str
-    value: float | str | None
-    unit: str
-    source: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,8 +58,9 @@ class TreePage:
     photos: Sequence[Photo]
     history: Sequence[HistoryLine]
     counts: ChillCounts | None
-    chill_chart: Chart | None
-    root_chart: Chart | None
+    season: Season | None
+    own_pot: OwnPot | None
+    ahead: Ahead | None
 
     @property
     def place(self) -> Place | None:
@@ -66,6 +71,15 @@ class TreePage:
         """The newest front view, else the newest photo."""
         fronts = (photo for photo in self.photos if photo.view == Photo.View.FRONT)
         return next(fronts, next(iter(self.photos), None))
+
+    @property
+    def charts(self) -> list[Chart]:
+        drawn = (
+            chill_chart(self.outlook, self.ahead),
+            root_chart(self.outlook),
+            season_chart(self.outlook, self.season),
+        )
+        return [chart for chart in drawn if chart]
 
     @property
     def root_at(self) -> datetime | None:
@@ -111,6 +125,20 @@ class TreePage:
         )
 
     @property
+    def chill_ahead(self) -> Bracket | None:
+        """Chill by the planned exit, as its place's other winters would have it."""
+        exit_on = self.outlook.planned_exit
+        if self.ahead is None or exit_on <= self.outlook.today:
+            return None
+        return self.ahead.chill_by(exit_on)
+
+    @property
+    def budbreak(self) -> Budbreak | None:
+        """The spread of budbreak to come; None where the sums do not bear one."""
+        found = self.ahead.budbreak if self.ahead else None
+        return found.warning if found and found.reliable else None
+
+    @property
     def top_facts(self) -> list[TaxonFact]:
         return self._stated(TOP)
 
@@ -135,46 +163,42 @@ class TreePage:
 
     @property
     def root_evidence(self) -> list[Statement]:
-        limits, winter = self.outlook.root_limits, self.outlook.roots_winter
-        kind = f"{limits.evidence}: {limits.source}"
-        found = [
-            Statement("Killed at", limits.kill_c, "°C", kind),
-            Statement("Act at", limits.act_c, "°C", "common practice: 2 °C above"),
-            Statement(
-                "Watch from", limits.watch_c, "°C", "common practice: 4 °C above"
-            ),
-        ]
+        found = list(limit_evidence(self.outlook.root_limits))
+        winter = self.outlook.roots_winter
         if winter:
-            read = _sources(self.outlook.exposure.root_sources)
             hours = (winter.hours_at_watch, winter.hours_at_act, winter.missing_hours)
             found.append(
                 Statement(
                     "Hours at or below watch, at or below act, not known",
                     ", ".join(map(str, hours)),
                     "h",
-                    read,
+                    measured_by(self.outlook.exposure.root_sources),
                 )
             )
         return found
 
     @property
     def chill_evidence(self) -> list[Statement]:
-        chill, need = self.outlook.chill, self.outlook.requirement
-        if chill is None or need is None:
-            return []
-        read = _sources(self.outlook.exposure.air_sources)
-        return [*_chill_lines(chill, read), _need_line(chill)]
+        return list(chill_evidence(self.outlook))
 
     @property
     def wake_evidence(self) -> list[Statement]:
-        wake = self.outlook.wake
-        read = _sources(self.outlook.exposure.air_sources)
-        return _wake_lines(wake, read) if wake else []
+        return list(wake_evidence(self.outlook))
+
+    @property
+    def ahead_evidence(self) -> list[Statement]:
+        return list(ahead_evidence(self.ahead)) if self.ahead else []
+
+    @property
+    def pot_evidence(self) -> list[Statement]:
+        read = measured_by(self.outlook.exposure.air_sources)
+        return [Statement(self.own_pot.assumed, None, "", read)] if self.own_pot else []
 
 
 def tree_page(tree: Tree, user: User, at: datetime) -> TreePage:
     outlook = tree_outlook(tree, at)
     stays = stays_for(user).filter(tree=tree)
+    pot = tree.pots.filter(until=None).first()
     return TreePage(
         tree=tree,
         outlook=outlook,
@@ -182,64 +206,14 @@ def tree_page(tree: Tree, user: User, at: datetime) -> TreePage:
         care=care_of([tree])[tree.pk],
         places=list(reversed(places_of([tree]).get(tree.pk, []))),
         stay=stays.on(outlook.today).first(),
-        pot=tree.pots.filter(until=None).first(),
+        pot=pot,
         photos=list(photos_for(user).filter(tree=tree)),
         history=history(events_about(tree)[:EVENTS_SHOWN]),
         counts=chill_counts(outlook),
-        chill_chart=chill_chart(outlook),
-        root_chart=root_chart(outlook),
+        season=season_of(outlook),
+        own_pot=own_pot(outlook, pot),
+        ahead=ahead_of(outlook),
     )
-
-
-def _chill_lines(chill: ChillOutlook, read: str) -> list[Statement]:
-    unit = chill.requirement.unit.words
-    lines = [Statement("So far", str(chill.so_far), unit, read)]
-    if chill.pace:
-        pace = "mean of the last 14 days"
-        lines.append(Statement("A day", str(chill.pace), unit, pace))
-    if chill.projected:
-        by = f"By {chill.planned_exit:%-d %B} at that pace"
-        lines.append(Statement(by, str(chill.projected), unit, "computed here"))
-    lines.append(Statement("Hours not known", chill.missing_hours, "h", read))
-    return lines
-
-
-def _need_line(chill: ChillOutlook) -> Statement:
-    need = chill.requirement
-    asked = (
-        f"{need.low:g}" if need.low == need.high else f"{need.low:g} to {need.high:g}"
-    )
-    return Statement(
-        "Needed", asked, need.unit.words, f"{need.evidence}: {need.source}"
-    )
-
-
-def _wake_lines(wake: WakeOutlook, read: str) -> list[Statement]:
-    curve = wake.curve
-    lines = [
-        Statement(
-            "Warmth so far, day-degrees above 5 °C",
-            round(wake.thermal_time_dd, 1),
-            "°C d",
-            read,
-        ),
-        Statement("Days with a mean at or below 5 °C", wake.chill_days, "d", read),
-        Statement(
-            f"Warmth asked for after that chill ({curve.name})",
-            round(wake.required_dd, 1),
-            "°C d",
-            f"{curve.evidence}: {curve.source}",
-        ),
-        Statement("Hours not known", wake.missing_hours, "h", read),
-    ]
-    if wake.guard:
-        lines.append(Statement(wake.guard, "", "", "own choice, for caution"))
-    return lines
-
-
-def _sources(sources: Sequence[Source]) -> str:
-    named = "; ".join(map(str, sources))
-    return f"readings of {named}" if named else "no reading"
 
 
 def _instant(hour: int) -> datetime:

@@ -2,19 +2,23 @@
 
 from collections.abc import Iterator
 
+from wintering.forecast.findings.ahead import ahead_evidence
 from wintering.forecast.findings.chill import chill_evidence, chill_finding
-from wintering.forecast.findings.cold import cold_finding, is_still_cold
+from wintering.forecast.findings.cold import cold_finding, is_still_cold, limit_evidence
 from wintering.forecast.findings.sensors import quiet_finding
-from wintering.forecast.findings.statements import Finding, Statement
+from wintering.forecast.findings.statements import Finding, Statement, measured_by
 from wintering.forecast.findings.waking import wake_evidence, waking_finding
 from wintering.forecast.queries.outlook import TreeOutlook
 
 __all__ = [
     "Finding",
     "Statement",
+    "ahead_evidence",
     "chill_evidence",
     "findings_of",
     "is_still_cold",
+    "limit_evidence",
+    "measured_by",
     "quiet_finding",
     "wake_evidence",
 ]

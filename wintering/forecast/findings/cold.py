@@ -13,7 +13,7 @@ from wintering.forecast.findings.statements import (
 )
 from wintering.forecast.models import Flag
 from wintering.forecast.queries.outlook import TreeOutlook
-from wintering.science.hardiness import RootLimits, RootRisk
+from wintering.science.hardiness import RootClass, RootLimits, RootRisk
 
 CLEAR_MARGIN_K = 1.0
 """A flag about cold stands until it is so much warmer: common practice."""
@@ -51,7 +51,7 @@ def cold_finding(outlook: TreeOutlook) -> Finding | None:
     risk, limits, sources = min(risks, key=lambda each: each[0].level != "act")
     is_act = risk.level == "act"
     where = outlook.place.label if outlook.place else "its place"
-    zone = ZoneInfo(outlook.place.frame.time_zone if outlook.place else "UTC")
+    zone = outlook.zone
     return Finding(
         kind=Flag.Kind.ROOTS_TOO_COLD,
         level=Flag.Level.TONIGHT if is_act else Flag.Level.WEEK,
@@ -70,6 +70,17 @@ WATCH_ADVICE = (
     "Look at the tree and its probe today, close the vents by mid-afternoon, and have "
     "a warmer place ready."
 )
+
+
+def limit_evidence(limits: RootLimits) -> Iterator[Statement]:
+    """What kills, where to act and from where to watch, and what that rests on."""
+    is_green = limits.root_class is RootClass.RE
+    margin = "for green growth" if is_green else "2 K above what kills"
+    killed = f"{limits.source} ({limits.evidence})"
+    yield Statement("Killed at", limits.kill_c, "°C", killed)
+    yield Statement(f"Act: {margin}", limits.act_c, "°C", "common practice")
+    watched = "4 K above what kills by common practice, earlier where the line says so"
+    yield Statement(f"Watch: {limits.because}", limits.watch_c, "°C", watched)
 
 
 def _cold_evidence(
@@ -93,15 +104,7 @@ def _cold_evidence(
         "°C",
         measured,
     )
-    yield Statement(f"Watch: {limits.because}", limits.watch_c, "°C", limits.source)
-    yield Statement(
-        "Act: 2 K above what kills (common practice)"
-        if limits.root_class != "RE"
-        else "Act, for green growth (common practice)",
-        limits.act_c,
-        "°C",
-        limits.source,
-    )
+    yield from limit_evidence(limits)
     if risk.missing_hours:
         yield Statement(
             "Hours of the last 24 without a reading; they may have been colder",

@@ -7,15 +7,23 @@ from wintering.forecast.queries.flags import (
     standing_flags,
     trees_waking,
 )
+from wintering.forecast.queries.futures import Ahead, ahead_of
 from wintering.forecast.queries.outlook import TreeOutlook, tree_outlook, tree_outlooks
+from wintering.forecast.queries.own_pot import OwnPot, own_pot
+from wintering.forecast.queries.seasons import season_of
 
 __all__ = [
+    "Ahead",
     "ChillCounts",
     "Exposure",
+    "OwnPot",
     "TreeOutlook",
+    "ahead_of",
     "chill_counts",
     "exposures",
     "last_judged_at",
+    "own_pot",
+    "season_of",
     "standing_flags",
     "tree_outlook",
     "tree_outlooks",

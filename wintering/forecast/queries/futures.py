@@ -13,7 +13,7 @@ from wintering.climate.sources import AIR_PLACES, Source, sources_of
 from wintering.forecast.queries.exposure import hour_of
 from wintering.forecast.queries.outlook import TreeOutlook
 from wintering.science.budbreak import BudbreakOutlook, budbreak_outlook
-from wintering.science.chill_need import accumulated
+from wintering.science.chill_need import Bracket, accumulated
 from wintering.science.days import LocalDays, local_days
 from wintering.science.series import HOUR_S, Hourly, bridge, joined
 from wintering.science.winter import Winter
@@ -116,7 +116,7 @@ def _years_before(day: date, years: int) -> date:
 
 @dataclass(frozen=True, eq=False)
 class Ahead:
-    """What the futures come to for one tree.
+    """What the futures come to for one tree, looked at to 31 July.
 
     days      from the start of its chill to the last day looked at
     chill     by day from today on, (days, winters), in the unit of its requirement;
@@ -128,6 +128,13 @@ class Ahead:
     days: LocalDays
     chill: NDArray[np.float64]
     budbreak: BudbreakOutlook | None
+
+    def chill_by(self, day: date) -> Bracket:
+        """Least and most chill at the end of the day before, over the winters."""
+        passed = len(self.days) - self.chill.shape[0]
+        row = (day - self.days.first).days - 1 - passed
+        at_end = self.chill[min(max(row, 0), self.chill.shape[0] - 1)]
+        return Bracket(float(at_end.min()), float(at_end.max()))
 
 
 def ahead_of(outlook: TreeOutlook) -> Ahead | None:

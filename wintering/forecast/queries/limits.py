@@ -105,9 +105,9 @@ def _kill(facts: Facts) -> RootKill | None:
 
     A figure of its genus or its habit is no figure of the taxon's own.
     """
-    stated = [f for f in facts.all("root_kill_temp") if not f.is_fallback]
+    stated = [f for f in facts.all("root_kill_temp") if sets_root_limit(f)]
     own = [fact for fact in stated if fact.kind == Kind.OWN]
-    figures = own[:1] or [fact for fact in stated if _may_set_a_limit(fact)]
+    figures = own[:1] or stated
     known = [fact for fact in figures if fact.low is not None]
     if not known:
         return None
@@ -115,6 +115,15 @@ def _kill(facts: Facts) -> RootKill | None:
     return RootKill(_high(mildest), source_of(mildest), Evidence(mildest.kind))
 
 
-def _may_set_a_limit(fact: TaxonFact) -> bool:
+def sets_root_limit(fact: TaxonFact) -> bool:
+    """Whether a root-killing temperature may be a threshold of its own.
+
+    The keeper's own may, and a published one of established roots that has an address;
+    never one that stands in from a genus or a habit.
+    """
+    if fact.is_fallback:
+        return False
+    if fact.kind == Kind.OWN:
+        return True
     is_established = fact.root_age in ESTABLISHED
     return fact.usable_as_limit is True and is_established and bool(fact.address)

@@ -1,6 +1,10 @@
 """Reading who is in care and who stands where."""
 
-from wintering.stays.queries.arrivals import beyond_agreement, cold_refusal
+from wintering.stays.queries.arrivals import (
+    NOT_FOR_THE_FRAME,
+    beyond_agreement,
+    cold_refusal,
+)
 from wintering.stays.queries.care import (
     Place,
     places_of,
@@ -20,6 +24,7 @@ from wintering.stays.queries.plans import (
 )
 
 __all__ = [
+    "NOT_FOR_THE_FRAME",
     "FramePlan",
     "Place",
     "PlanBench",

@@ -18,6 +18,9 @@ PRECEDENCE = [
     Evidence.MEMORY,
 ]
 
+# Words of caution do not contradict each other: those of genus and habit stand too.
+ADDING_UP = {"caution", "note"}
+
 # A tree, a taxon, a genus or a habit, and what is stated of it by attribute.
 Subject = tuple[str, object]
 Stated = dict[str, list[TaxonFact]]
@@ -28,8 +31,9 @@ class Facts:
     """All that is stated of one tree or taxon, what stands first in front.
 
     What is stated of the tree itself comes before what is stated of its taxon. Only
-    where neither says anything does the genus speak, and after it the habit; each
-    fact tells of whom it speaks (`TaxonFact.speaks_of`).
+    where neither says anything does the genus speak, and after it the habit (cautions
+    and notes of all of them stand); each fact tells of whom it speaks
+    (`TaxonFact.speaks_of`).
     """
 
     stated: Stated = field(default_factory=dict)
@@ -119,6 +123,8 @@ def _subjects_of(fact: TaxonFact) -> list[Subject]:
 def _subjects(taxon: Taxon) -> list[Subject]:
     """Who may speak for a taxon, the nearest first."""
     own: Subject = ("taxon", taxon.pk)
+    if taxon.rank == Taxon.Rank.GENUS:
+        return [own, ("habit", taxon.habit)]
     return [own, ("genus", taxon.genus_name), ("habit", taxon.habit)]
 
 
@@ -130,7 +136,10 @@ def _resolved(
     stated: Stated = {}
     for subject in subjects:
         for attribute, several in found.get(subject, {}).items():
-            stated.setdefault(attribute, several)
+            if attribute in ADDING_UP:
+                stated[attribute] = [*stated.get(attribute, []), *several]
+            else:
+                stated.setdefault(attribute, several)
     for attribute, several in found.get(own, {}).items() if own else ():
         stated[attribute] = [*several, *stated.get(attribute, [])]
     return Facts(stated)

@@ -60,10 +60,11 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Area:
-    """A fan as path data, closed."""
+    """A fan as path data, closed; `number` picks its fill."""
 
     name: str
     d: str
+    number: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +137,7 @@ def draw(chart: Chart) -> Drawing:
         thresholds=_threshold_marks(chart, scale),
         events=events,
         lines=tuple(_line(s, n, scale) for n, s in enumerate(chart.series, 1)),
-        areas=tuple(_area(fan, scale) for fan in chart.fans),
+        areas=tuple(_area(f, n, scale) for n, f in enumerate(chart.fans, 1)),
         table=table(chart),
         notes=tuple(_notes(chart)),
     )
@@ -178,16 +179,16 @@ def _line(series: Series, number: int, scale: Scale) -> Line:
     return Line(series.name, "".join(pieces), number, series.is_expected)
 
 
-def _area(fan: Fan, scale: Scale) -> Area:
+def _area(fan: Fan, number: int, scale: Scale) -> Area:
     """Out along the upper edge and back along the lower."""
     share = (fan.at_s - scale.since_s) / scale.span_s
     within = (share >= 0) & (share <= 1)
     x = share[within] * COLUMNS
     if not x.size:
-        return Area(fan.name, "")
+        return Area(fan.name, "", number)
     high, low = (_heights(edge[within], scale) for edge in (fan.high, fan.low))
     outline = path(np.append(x, x[::-1]), np.append(high, low[::-1]))
-    return Area(fan.name, outline + "Z")
+    return Area(fan.name, outline + "Z", number)
 
 
 def _heights(values: Floats, scale: Scale) -> Floats:

@@ -4,9 +4,11 @@ from datetime import UTC, datetime, time, timedelta
 
 import numpy as np
 
-from wintering.forecast.queries import TreeOutlook
+from wintering.forecast.queries import Ahead, TreeOutlook
+from wintering.science.acclimation import Season
+from wintering.science.days import LocalDays, local_days
 from wintering.science.series import HOUR_S
-from wintering.web.charts.contents import Band, Chart, Event, Series, Threshold
+from wintering.web.charts.contents import Band, Chart, Event, Fan, Series, Threshold
 from wintering.web.charts.lines import Floats
 
 # Sums are known once a day; a day that is missing is in the bracket, not a gap.
@@ -14,8 +16,11 @@ BETWEEN_SUMS_S = 3 * 24 * HOUR_S
 LEAST_SHOWN = timedelta(days=14)
 
 
-def chill_chart(outlook: TreeOutlook) -> Chart | None:
-    """Chill by day, and what may come of it by the planned exit; None without sums."""
+def chill_chart(outlook: TreeOutlook, ahead: Ahead | None = None) -> Chart | None:
+    """Chill by day, and what may come of it by the planned exit; None without sums.
+
+    ahead  what the other winters of its place say; without any, the late pace goes on
+    """
     by_day, need = outlook.chill_by_day, outlook.requirement
     if by_day is None or need is None or not by_day.low.size:
         return None
@@ -32,8 +37,9 @@ def chill_chart(outlook: TreeOutlook) -> Chart | None:
         zone=zone,
         series=(
             *_so_far(ends_s, by_day.low, by_day.high),
-            *_to_come(outlook, exit_at),
+            *(_middle(ahead) if ahead else _to_come(outlook, exit_at)),
         ),
+        fans=(_fan(ahead),) if ahead else (),
         bands=(Band(need.low, need.high, "needed"),) if need.high > need.low else (),
         thresholds=() if need.high > need.low else (Threshold(need.low, "needed"),),
         events=(Event(exit_at, "planned exit"),),
@@ -67,6 +73,72 @@ def _to_come(outlook: TreeOutlook, exit_at: datetime) -> list[Series]:
             gap_after_s=float("inf"),
         )
     ]
+
+
+def _fan(ahead: Ahead) -> Fan:
+    """From the least to the most of the other winters, day by day."""
+    low, high = ahead.chill.min(axis=1), ahead.chill.max(axis=1)
+    return Fan(f"As in {_winters(ahead)}", _ends_s(ahead), low, high)
+
+
+def _middle(ahead: Ahead) -> list[Series]:
+    """The middle of at least three winters; of fewer there is none."""
+    if ahead.chill.shape[1] < 3:
+        return []
+    middle = np.median(ahead.chill, axis=1)
+    name = "Middle of the other winters"
+    at_s = _ends_s(ahead)
+    return [Series(name, at_s, middle, is_expected=True, gap_after_s=BETWEEN_SUMS_S)]
+
+
+def _ends_s(ahead: Ahead) -> Floats:
+    ends = ahead.days.starts[-ahead.chill.shape[0] :]
+    return ends * float(HOUR_S)
+
+
+def _winters(ahead: Ahead) -> str:
+    return " and ".join(winter.name for winter in ahead.futures.winters[:3]) + (
+        f" and {len(ahead.futures.winters) - 3} more"
+        if len(ahead.futures.winters) > 3
+        else ""
+    )
+
+
+def season_chart(outlook: TreeOutlook, season: Season | None) -> Chart | None:
+    """What top and roots bear through the winter; None where no limit is known."""
+    parts = [part for part in (season.top, season.root) if part] if season else []
+    if not parts:
+        return None
+    first = parts[0].first
+    days = local_days(first, first + timedelta(days=parts[0].mild_c.size), outlook.zone)
+    ends_s = days.starts[1:] * float(HOUR_S)
+    root = outlook.exposure.root.window(days.first_hour, days.end_hour).c
+    return Chart(
+        title=f"What {outlook.tree.number} bears through the winter",
+        unit="°C",
+        since=datetime.combine(first, time(), outlook.zone),
+        until=max(outlook.at, datetime.fromtimestamp(float(ends_s[-1]), UTC)),
+        zone=outlook.zone,
+        series=(
+            Series(
+                "Coldest root zone of the day",
+                ends_s,
+                _lowest(root, days),
+                gap_after_s=BETWEEN_SUMS_S,
+            ),
+        ),
+        fans=tuple(
+            Fan(name, ends_s, part.hardy_c, part.mild_c)
+            for name, part in (("Top", season.top), ("Roots", season.root))
+            if part
+        ),
+        decimals=0,
+    )
+
+
+def _lowest(c: Floats, days: LocalDays) -> Floats:
+    starts = days.starts[:-1] - days.first_hour
+    return np.fmin.reduceat(c, starts)
 
 
 def root_chart(outlook: TreeOutlook) -> Chart | None:

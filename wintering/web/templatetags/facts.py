@@ -4,17 +4,17 @@ from django import template
 from django.contrib.auth.models import AnonymousUser
 from django.template import Context
 
+from wintering.forecast.queries.limits import ESTABLISHED, sets_root_limit
 from wintering.science.dormancy import ChillUnit
 from wintering.science.hardiness import ROOT_CLASSES, RootClass
 from wintering.trees.attributes import label_of
-from wintering.trees.models import Evidence, TaxonFact
+from wintering.trees.models import TaxonFact
 from wintering.web.templatetags.units import MINUS, temperature
 
 register = template.Library()
 
 # Units that say nothing beside the attribute's name.
 SILENT_UNITS = {"class", "rank", "group", "month"}
-YOUNG_ROOTS = {"immature", "seedling"}
 
 
 @register.filter
@@ -94,11 +94,12 @@ def warning_words(fact: TaxonFact) -> str:
     """Whether a warning may rest on it; empty where nothing is warned of by it."""
     if fact.usable_as_limit is None:
         return ""
-    if fact.usable_as_limit and fact.attribute != "root_kill_temp":
+    is_limit = fact.usable_as_limit
+    if fact.attribute == "root_kill_temp":
+        is_limit = sets_root_limit(fact)
+    if is_limit:
         return "a warning may rest on it"
-    reason = fact.limit_reason if not fact.usable_as_limit else _why_no_limit(fact)
-    if fact.usable_as_limit and not reason:
-        return "a warning may rest on it"
+    reason = fact.limit_reason or _why_no_limit(fact)
     return "no warning rests on it" + (f": {reason}" if reason else "")
 
 
@@ -106,6 +107,6 @@ def _why_no_limit(fact: TaxonFact) -> str:
     """A killing temperature sets a limit for established roots of the taxon itself."""
     if fact.is_fallback:
         return "it is no figure of the taxon's own"
-    if fact.kind != Evidence.OWN and fact.root_age in YOUNG_ROOTS:
+    if fact.root_age not in ESTABLISHED:
         return "it speaks of young roots, which class RD stands for"
-    return ""
+    return "" if fact.address else "its source has no address"

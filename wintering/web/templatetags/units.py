@@ -56,6 +56,16 @@ def temperature(value_c: float | None, user: User | AnonymousUser) -> str:
 
 
 @register.filter
+def rough_temperature(value_c: float | None, user: User | AnonymousUser) -> str:
+    """In whole degrees: of what is known to some degrees only."""
+    if is_unknown(value_c):
+        return UNKNOWN
+    if reads_fahrenheit(user):
+        return f"{decimals(c_to_f(value_c), 0)} °F"
+    return f"{decimals(value_c, 0)} °C"
+
+
+@register.filter
 def temperature_in_both(value_c: float | None) -> str:
     """For warnings on paper, which may be read by anyone."""
     if is_unknown(value_c):
