@@ -26,6 +26,8 @@ def build_frame(described: dict[str, Any], *, story: Story, by: User) -> Frame:
         depth_cm=described["depth_cm"],
         north_deg=described["north_deg"],
         time_zone=story.told["time_zone"],
+        latitude_deg=described.get("latitude_deg"),
+        longitude_deg=described.get("longitude_deg"),
         exit_on=story.day(described["exit_on"]),
         notes=story.words(described["notes"]),
         by=by,
