@@ -156,6 +156,15 @@ def test_portions_that_come_out_of_frost_are_told_apart(frost_h, mild_h, fixed):
     assert portions(c, hold_in_frost=True).total[-1] == 0
 
 
+def test_the_conservative_variant_holds_below_two_degrees_of_frost_only():
+    c = np.repeat([-2.0, 5.0], [240, 24])
+    as_published = portions(c).total
+    assert as_published[-1] > 2
+    held = portions(c, hold_in_frost=True).total
+    np.testing.assert_array_equal(held, as_published)
+    assert portions(c - 1e-6, hold_in_frost=True).total[-1] < 1
+
+
 def test_what_is_fixed_a_day_after_frost_is_ordinary_chill():
     mild = np.full(400, 6.0)
     assert portions(mild).released_after_frost == 0

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from wintering.science import chill_units
+from wintering.science.bridging import Block, bridged_block, plain_block
 from wintering.science.dynamic import (
     AFTER_FROST_H,
     GAP_FILL_C,
@@ -24,10 +25,7 @@ from wintering.science.dynamic import (
     flat,
 )
 from wintering.science.forcing import gdh_curvilinear, gdh_linear
-from wintering.science.series import BRIDGED_H, DECIMALS
-
-LEAD_H = BRIDGED_H + 1
-"""Hours before a block that its bridges reach back to: a gap, and the hour before."""
+from wintering.science.series import BRIDGED_H
 
 LONG_AGO_H = -(10**9)
 
@@ -125,36 +123,18 @@ def advance(state: Accumulated, c: ArrayLike) -> Accumulated:
     Refuses temperatures outside -60 to 70 °C, as the Dynamic model does. However a
     winter is cut into blocks, the totals are the same to the last bit.
     """
-    return _by_blocks(state, c, _bridged)
+    return _by_blocks(state, c, bridged_block)
 
 
 def as_they_stand(c: ArrayLike) -> Accumulated:
     """The totals of a whole series, (hours, ...), of which no gap is bridged."""
     hours = np.asarray(c, dtype=np.float64)
-    return _by_blocks(begun(hours.shape[1:]), hours, _plain)
+    return _by_blocks(begun(hours.shape[1:]), hours, plain_block)
 
 
-@dataclass(frozen=True, eq=False)
-class Block:
-    """Hours to be counted, (hours, sensors), and what stays open behind them.
-
-    c         known hours [°C]; not a number where missing, open, or counted before
-    missing   hours that no bridge can close any more
-    first_h   number of the first of these hours
-    """
-
-    c: NDArray[np.float64]
-    missing: NDArray[np.bool_]
-    first_h: int
-    bridged_h: NDArray[np.int64]
-    last_c: NDArray[np.float64]
-    open_h: NDArray[np.int64]
-
-
-Prepare = Callable[[Accumulated, NDArray[np.float64]], Block]
-
-
-def _by_blocks(state: Accumulated, c: ArrayLike, prepare: Prepare) -> Accumulated:
+def _by_blocks(
+    state: Accumulated, c: ArrayLike, prepare: Callable[..., Block]
+) -> Accumulated:
     hours = np.asarray(c, dtype=np.float64)
     sensors = state.x.shape
     if hours.shape[1:] != sensors:
@@ -164,7 +144,8 @@ def _by_blocks(state: Accumulated, c: ArrayLike, prepare: Prepare) -> Accumulate
     columns = flat(hours)
     run = state.reshaped((columns.shape[1],))
     for part in blocks(columns):
-        run = _count(run, prepare(run, columns[part]))
+        block = prepare(columns[part], run.seen_h, run.last_c, run.open_h)
+        run = _count(run, block)
     return run.reshaped(sensors)
 
 
@@ -214,48 +195,6 @@ def _with_gaps_filled(
         portions[at] = add_up(state.portions_filled[at], fix(c, part))
         x[at] = part
     return portions, x
-
-
-def _plain(state: Accumulated, c: NDArray[np.float64]) -> Block:
-    none = np.zeros(c.shape[1], dtype=np.int64)
-    return Block(c, np.isnan(c), state.seen_h, none, state.last_c, none)
-
-
-def _bridged(state: Accumulated, c: NDArray[np.float64]) -> Block:
-    holes = np.isnan(c)
-    if not (holes.any() or state.open_h.any()):
-        none = np.zeros(c.shape[1], dtype=np.int64)
-        return Block(c, holes, state.seen_h, none, c[-1], none)
-    sensors = np.arange(c.shape[1])
-    hours = np.vstack([np.full((LEAD_H, sensors.size), np.nan), c])
-    row = np.arange(len(hours))[:, np.newaxis]
-    before = LEAD_H - 1 - state.open_h
-    hours[before, sensors] = state.last_c
-    known = ~np.isnan(hours)
-    begins = known[-LEAD_H:].any(axis=0)
-    open_h = np.where(begins, np.argmax(known[::-1], axis=0), 0)
-    last_c = np.where(begins, hours[-1 - open_h, sensors], np.nan)
-    bridged_h = _bridge(hours, known)
-    hours[before, sensors] = np.nan  # counted already, as all hours before it
-    decided = (row > before) & (row < len(hours) - open_h)
-    missing = np.isnan(hours) & decided
-    return Block(hours, missing, state.seen_h - LEAD_H, bridged_h, last_c, open_h)
-
-
-def _bridge(hours: NDArray[np.float64], known: NDArray[np.bool_]) -> NDArray[np.int64]:
-    """Fills gaps of up to three hours in place; gives the hours bridged, (sensors,)."""
-    bridged_h = np.zeros(hours.shape[1], dtype=np.int64)
-    for gap in range(1, BRIDGED_H + 1):
-        closed = known[: -gap - 1] & known[gap + 1 :]
-        for step in range(1, gap + 1):
-            closed &= ~known[step : step - gap - 1]
-        row, sensor = np.nonzero(closed)
-        begin_c, end_c = hours[row, sensor], hours[row + gap + 1, sensor]
-        slope = (end_c - begin_c) / (gap + 1)
-        for step in range(1, gap + 1):
-            hours[row + step, sensor] = np.round(begin_c + slope * step, DECIMALS)
-        bridged_h += gap * np.bincount(sensor, minlength=bridged_h.size)
-    return bridged_h
 
 
 LAYOUT = 1

@@ -11,7 +11,6 @@ from wintering.science.units import f_to_c
 CHILL_LIMIT_C = 7.2
 """45 °F by custom; exactly 45 °F would be 7.2222 °C."""
 
-
 STEP_K = 10.0**-DECIMALS
 """Hour values count as rounded to 1e-6 °C, so that the last bits of a mean decide
 nothing: limits are compared half a step further up, which comes to the same."""
@@ -118,13 +117,16 @@ def utah_positive_daily(c: ArrayLike, day: ArrayLike) -> NDArray[np.float64]:
 
 
 _LIMITS_C = (-np.inf, BELOW_ZERO_C, CHILL_LIMIT_C, *UTAH_C.limits_c)
-_STAIRS = np.zeros((5, len(_LIMITS_C)))
-_STAIRS[0, 0] = 1.0
-_STAIRS[1, 1:3] = 1.0, -1.0
-_STAIRS[2, (0, 2)] = 1.0, -1.0
-_STAIRS[3:, 3:] = np.diff([UTAH_UNITS, UTAH_GAINS])
-"""Known hours, the two chill hours and the two Utah units are each a staircase over
-temperature: at every limit it goes up or down by so much."""
+_STAIRS = np.array(
+    [
+        [1, 0, 0, *np.zeros(6)],  # known hours
+        [0, 1, -1, *np.zeros(6)],  # chill hours from 0 to 7.2 °C
+        [1, 0, -1, *np.zeros(6)],  # chill hours up to 7.2 °C
+        [0, 0, 0, *np.diff(UTAH_UNITS)],
+        [0, 0, 0, *np.diff(UTAH_GAINS)],
+    ]
+)
+"""Each is a staircase over temperature: how far it goes up or down at every limit."""
 
 MOST_SUMMED_H = 255
 """What a count of one byte holds; bytes are summed eight times as fast as numbers."""
