@@ -92,13 +92,16 @@ class CheckIn:
 
     def _judge_taxon(self) -> None:
         taxon = self._taxon()
-        sentence = cold_refusal(taxon) if taxon else ""
+        sentence = self._cold_refusal(taxon) if taxon else ""
         if not sentence or self._says("to_heated_place"):
             return
         if self.by.is_keeper:
             self._ask("to_heated_place", sentence)
         else:
             self._refuse(f"{sentence} Ask the keeper before taking it.")
+
+    def _cold_refusal(self, taxon: Taxon) -> str:
+        return cold_refusal(taxon)
 
     def _judge_number(self) -> None:
         client, since = self._client(), self.typed["stay"].get("since")
@@ -126,7 +129,7 @@ class CheckIn:
         if self._says("beyond_agreement") and client:
             notes.append("One more tree than agreed, taken by an addendum.")
         if self._says("to_heated_place") and taxon:
-            notes.append(f"Goes to a heated place. {cold_refusal(taxon)}")
+            notes.append(f"Goes to a heated place. {self._cold_refusal(taxon)}")
         stay["agreed"] = "\n".join(note for note in notes if note)
         return stay
 
@@ -190,6 +193,9 @@ class KnownTreeCheckIn(CheckIn):
             self.parts["pot"] = KnownPotForm(typed, prefix="pot")
         else:
             self.parts["pot"] = KnownPotForm(prefix="pot")
+
+    def _cold_refusal(self, taxon: Taxon) -> str:
+        return cold_refusal(taxon, self.tree)
 
     def _client(self) -> Client | None:
         return self.tree.owner

@@ -3,20 +3,25 @@
 from wintering.clients.models import Client
 from wintering.people.models import User
 from wintering.science.winter import Winter
-from wintering.trees.models import Taxon
-from wintering.trees.queries import facts_of
+from wintering.trees.models import Taxon, Tree
+from wintering.trees.queries import facts_of, facts_of_trees
 
 # The classes of dormancy that a cold frame cannot give.
 NOT_FOR_THE_FRAME = {"must stay frost-free", "no dormancy"}
 
 
-def cold_refusal(taxon: Taxon) -> str:
-    """Why a taxon cannot winter in the frame, with its source; empty where it can."""
-    fact = facts_of([taxon.pk])[taxon.pk].best("dormancy_class")
+def cold_refusal(taxon: Taxon, tree: Tree | None = None) -> str:
+    """Why a taxon cannot winter in the frame, with its source; empty where it can.
+
+    tree  one that was here before: what is stated of it alone counts first
+    """
+    facts = facts_of_trees([tree])[tree.pk] if tree else facts_of([taxon.pk])[taxon.pk]
+    fact = facts.best("dormancy_class")
     if fact is None or fact.value not in NOT_FOR_THE_FRAME:
         return ""
+    whose = f" of {fact.speaks_of}" if fact.speaks_of else ""
     return (
-        f"{taxon} cannot winter in a cold frame: {fact.value} "
+        f"{taxon} cannot winter in a cold frame: {fact.value}, as is stated{whose} "
         f"({fact.get_kind_display()}: {fact.source})."
     )
 
