@@ -25,6 +25,8 @@ def test_portions_that_frost_had_banked_are_told_apart(logged, stood):
     counts = chill_counts(tree_outlook(stood(), AT))
     assert counts.after_frost == pytest.approx(counts.portions.low)
     assert counts.after_frost > 3
+    # held in frost, 20 mild hours make no portion (specification of the variant)
+    assert counts.cautious == 0
 
 
 def test_a_tree_that_stood_nowhere_has_no_counts(logged):

@@ -15,11 +15,14 @@ class ChillCounts:
     portions     chill portions of the Dynamic model
     after_frost  portions that were fixed within a day after an hour below -2 °C, which
                  the model banks in frost without evidence from below 0 °C
+    cautious     portions of the conservative variant, in which frost banks nothing:
+                 another quantity, never to be mixed with the published one
     """
 
     hours_0_7: Bracket
     portions: Bracket
     after_frost: float
+    cautious: float
 
 
 def chill_counts(outlook: TreeOutlook) -> ChillCounts | None:
@@ -32,6 +35,7 @@ def chill_counts(outlook: TreeOutlook) -> ChillCounts | None:
         hours_0_7=_last(accumulated(air, days, ChillUnit.CHILL_HOURS_0_7)),
         portions=_last(accumulated(air, days, ChillUnit.PORTIONS)),
         after_frost=float(portions(c).released_after_frost),
+        cautious=float(portions(c, hold_in_frost=True).state.total),
     )
 
 
