@@ -60,6 +60,12 @@ class TestHourly:
         assert hours.first_hour == MIDNIGHT.timestamp() // 3600
         assert hours.c.tolist() == [1.5, 4.0]
 
+    def test_relative_humidity_comes_as_hours_of_per_cent(self):
+        damp = make.sensor(place="air", quantity="humidity", unit="pct")
+        fill(damp, [90_000, 96_000, -1000, 101_000], step_s=1800)
+        (hours,) = queries.hourly([damp]).values()
+        assert hours.c.tolist() == [93.0, 101.0]
+
     def test_a_window_is_filled_up_with_missing_hours(self, sensor):
         (hours,) = queries.hourly(
             [sensor], MIDNIGHT - 2 * HOUR, MIDNIGHT + 2 * HOUR

@@ -2,7 +2,12 @@ import pytest
 
 from tests import make
 from wintering.climate.models import Sensor
-from wintering.climate.sources import AIR_PLACES, ROOT_PLACES, sources_of
+from wintering.climate.sources import (
+    AIR_PLACES,
+    ROOT_PLACES,
+    humidity_sensors_of,
+    sources_of,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -39,3 +44,18 @@ def test_microclimates_that_follow_each_other_have_no_source():
     one.follows = other
     one.save()
     assert sources_of([one.pk, other.pk], ROOT_PLACES) == {}
+
+
+def test_humidity_is_found_likewise_and_has_no_offset():
+    floor = make.microclimate()
+    temperature = make.sensor(microclimate=floor, place=Sensor.Place.AIR, name="A1")
+    humid = {"quantity": "humidity", "unit": "pct", "microclimate": floor}
+    make.sensor(name="H0", place=Sensor.Place.ROOT, **humid)
+    sensor = make.sensor(name="H1", place=Sensor.Place.AIR, **humid)
+    shelf = make.microclimate(frame=floor.frame, follows=floor, offset_k=1.5)
+    lone = make.microclimate(frame=floor.frame)
+    assert humidity_sensors_of([floor.pk, shelf.pk, lone.pk]) == {
+        floor.pk: sensor,
+        shelf.pk: sensor,
+    }
+    assert sources_of([floor.pk], AIR_PLACES)[floor.pk].sensor == temperature

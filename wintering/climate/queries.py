@@ -83,7 +83,7 @@ def hourly(
     start: datetime | None = None,
     end: datetime | None = None,
 ) -> dict[int, Hourly]:
-    """Clock hours of temperature by sensor pk, from readings that no check set aside.
+    """Clock hours by sensor pk, °C or %, from readings that no check set aside.
 
     Gaps stay as they are: the caller bridges them. With start and end the hours run
     from the one that begins at start up to the one that begins before end.

@@ -31,6 +31,23 @@ def sources_of(
     A microclimate without one follows another, whose offset is added. Of several
     sensors the first by name speaks.
     """
+    return _speaking(microclimate_ids, places, Sensor.Quantity.TEMPERATURE)
+
+
+def humidity_sensors_of(microclimate_ids: Iterable[int]) -> dict[int, Sensor]:
+    """The humidity sensor that speaks for each microclimate's air, found likewise.
+
+    Its per cent hold where it hangs. What the parts of one frame share is the vapour,
+    so no offset belongs to it: at another temperature the same vapour is another
+    relative humidity.
+    """
+    found = _speaking(microclimate_ids, AIR_PLACES, Sensor.Quantity.HUMIDITY)
+    return {part_id: source.sensor for part_id, source in found.items()}
+
+
+def _speaking(
+    microclimate_ids: Iterable[int], places: Sequence[str], quantity: str
+) -> dict[int, Source]:
     asked = set(microclimate_ids)
     parts = {
         part.pk: part
@@ -40,9 +57,7 @@ def sources_of(
     }
     own: dict[int, Sensor] = {}
     sensors = Sensor.objects.filter(
-        microclimate__in=parts,
-        place__in=places,
-        quantity=Sensor.Quantity.TEMPERATURE,
+        microclimate__in=parts, place__in=places, quantity=quantity
     )
     for sensor in sensors.select_related("microclimate").order_by("name"):
         own.setdefault(sensor.microclimate_id, sensor)

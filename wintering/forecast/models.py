@@ -20,6 +20,8 @@ class Flag(models.Model):
         CHILL_AT_RISK = "chill_at_risk", "chill at risk"
         ROOTS_TOO_COLD = "roots_too_cold", "roots too cold"
         WAKING_EARLY = "waking_early", "waking early"
+        GREY_MOULD = "grey_mould", "conditions favour grey mould"
+        DRYING_OUT = "drying_out", "drying out"
         SENSOR_QUIET = "sensor_quiet", "sensor gone quiet"
 
     class Level(models.TextChoices):

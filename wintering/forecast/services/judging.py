@@ -1,6 +1,7 @@
 """Raising and clearing flags from what the readings say."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -15,11 +16,19 @@ from wintering.forecast.findings import (
     is_still_cold,
     quiet_finding,
 )
+from wintering.forecast.findings.moisture import (
+    drying_finding,
+    is_still_dry,
+    is_still_moist,
+    mould_finding,
+)
 from wintering.forecast.models import Flag, Judging
+from wintering.forecast.queries.air_moisture import FrameAir, airs_of, frame_air
 from wintering.forecast.queries.outlook import TreeOutlook, tree_outlooks
+from wintering.forecast.queries.thirst import Thirst, parts_stood_in, thirst_of
 from wintering.frames.models import Frame
 from wintering.people.services import record
-from wintering.stays.queries import trees_in_care, trees_in_frame
+from wintering.stays.queries import places_of, trees_in_care, trees_in_frame
 from wintering.trees.models import Tree
 
 
@@ -52,9 +61,12 @@ def judge_frame(*, frame: Frame, at: datetime) -> list[Flag]:
     for tree in trees:
         for finding in findings_of(outlooks[tree.pk]):
             found[finding.kind, "tree", tree.pk] = (tree, finding)
-    for sensor, finding in _quiet(frame, at):
+    moisture = _moisture(frame, trees, outlooks, at)
+    for tree, finding in _drying(outlooks, moisture):
+        found[finding.kind, "tree", tree.pk] = (tree, finding)
+    for sensor, finding in [*_quiet(frame, at), *_moulds(moisture)]:
         found[finding.kind, "sensor", sensor.pk] = (sensor, finding)
-    return _reconcile(frame, found, at=at, stays=_stays_cold(outlooks))
+    return _reconcile(frame, found, at=at, stays=_stays(outlooks, moisture))
 
 
 def _quiet(frame: Frame, at: datetime) -> Iterable[tuple[Sensor, Finding]]:
@@ -69,14 +81,63 @@ def _quiet(frame: Frame, at: datetime) -> Iterable[tuple[Sensor, Finding]]:
             yield sensor, finding
 
 
-def _stays_cold(outlooks: dict[int, TreeOutlook]) -> Callable[[Flag], bool]:
+@dataclass(frozen=True, eq=False)
+class _Moisture:
+    """The air of the frame, and what it did to each tree it is known for."""
+
+    air: FrameAir
+    thirsts: dict[int, Thirst]
+
+
+def _moisture(
+    frame: Frame, trees: Sequence[Tree], outlooks: dict[int, TreeOutlook], at: datetime
+) -> _Moisture:
+    places = places_of(trees)
+    own = set(frame.microclimates.values_list("pk", flat=True))
+    airs = airs_of(own | parts_stood_in(outlooks, places), at)
+    standing = {pk: one.place for pk, one in outlooks.items() if one.place}
+    dried = {
+        pk: thirst_of(outlook, places.get(pk, ()), airs)
+        for pk, outlook in outlooks.items()
+    }
+    return _Moisture(
+        air=frame_air(frame, standing, trees, airs),
+        thirsts={pk: thirst for pk, thirst in dried.items() if thirst},
+    )
+
+
+def _drying(
+    outlooks: dict[int, TreeOutlook], moisture: _Moisture
+) -> Iterator[tuple[Tree, Finding]]:
+    for pk, thirst in moisture.thirsts.items():
+        finding = drying_finding(outlooks[pk], thirst)
+        if finding:
+            yield outlooks[pk].tree, finding
+
+
+def _moulds(moisture: _Moisture) -> Iterator[tuple[Sensor, Finding]]:
+    for moulds in moisture.air.moulds.values():
+        finding = mould_finding(moulds)
+        if finding:
+            yield moulds[0].air.sensor, finding
+
+
+def _stays(
+    outlooks: dict[int, TreeOutlook], moisture: _Moisture
+) -> Callable[[Flag], bool]:
+    """Whether a flag stays that would not be raised anew: missing hours clear none."""
+
     def stays(flag: Flag) -> bool:
-        is_cold = flag.kind == Flag.Kind.ROOTS_TOO_COLD
-        return (
-            is_cold
-            and flag.tree_id in outlooks
-            and is_still_cold(outlooks[flag.tree_id])
-        )
+        match flag.kind:
+            case Flag.Kind.ROOTS_TOO_COLD:
+                outlook = outlooks.get(flag.tree_id)
+                return outlook is not None and is_still_cold(outlook)
+            case Flag.Kind.DRYING_OUT:
+                thirst = moisture.thirsts.get(flag.tree_id)
+                return thirst is not None and is_still_dry(thirst)
+            case Flag.Kind.GREY_MOULD:
+                return is_still_moist(moisture.air.moulds.get(flag.sensor_id, ()))
+        return False
 
     return stays
 
