@@ -189,6 +189,15 @@ def test_no_hours_change_nothing():
     assert advance(begun((0,)), np.empty((5, 0))).seen_h == 5
 
 
+def test_a_state_is_its_own_whatever_becomes_of_the_hours_given():
+    c = np.full((30, 2), 5.0)
+    state = advance(begun((2,)), c)
+    saved = to_plain(state)
+    c[:] = 20.0
+    advance(state, c)
+    assert to_plain(state) == saved
+
+
 def test_hours_of_other_sensors_or_beyond_the_model_are_refused():
     state = begun((2,))
     with pytest.raises(ValueError, match=r"The state is for \(2,\), the hours for"):

@@ -65,7 +65,7 @@ def bridged_block(
     holes = np.isnan(c)
     if not (holes.any() or open_h.any()):
         none = np.zeros_like(open_h)
-        return Block(c, holes, first_h, none, c[-1], none)
+        return Block(c, holes, first_h, none, c[-1].copy(), none)
     sensors = np.arange(c.shape[1])
     hours = np.vstack([np.full((LEAD_H, sensors.size), np.nan), c])
     row = np.arange(len(hours))[:, np.newaxis]
