@@ -1,17 +1,21 @@
-"""Chill and forcing of one column of a log, without a database."""
+"""Chill and forcing of a log, or of a sheet of daily extremes, without a database."""
 
-from datetime import date
+from datetime import date, timedelta, timezone, tzinfo
 from typing import BinaryIO
 
 import numpy as np
 
-from wintering.ingest.clock import DAY_S
+from wintering.ingest.clock import DAY_S, midnight
+from wintering.ingest.daily import DailySheet
 from wintering.ingest.reading import NO_VALUE, Answers, Log, resolve
 from wintering.ingest.refusals import LogRefused
 from wintering.ingest.scanning import scan
+from wintering.science import min_max
 from wintering.science.chill import ChillTotals, totals
 from wintering.science.series import HOUR_S, Quality, bridge, hourly_means, judge
 from wintering.science.units import TemperatureUnit
+
+_NEVER = 10**9  # hours; later than any that can be rebuilt
 
 
 def chill_of(
@@ -55,6 +59,44 @@ def chill_of(
             f"{_day(seconds.max())}."
         )
     return totals(window), _told(log, quality)
+
+
+def rebuilt_chill_of(
+    sheet: DailySheet,
+    *,
+    latitude_deg: float,
+    longitude_deg: float,
+    zone: tzinfo | None = None,
+    start: date | None = None,
+    end: date | None = None,
+) -> min_max.ReconstructedChill:
+    """Totals of hours rebuilt from one minimum and one maximum a day.
+
+    Days begin on the clock of the file, else in zone, else at the whole hour nearest to
+    mean solar midnight. Without start they begin with the first hour that can be
+    rebuilt, without end they stop after the last: the first night and the last evening
+    lean on days beyond the sheet.
+    """
+    rebuilt = min_max.reconstruct(
+        sheet.days, latitude_deg=latitude_deg, longitude_deg=longitude_deg
+    )
+    hours = rebuilt.first_hour + np.flatnonzero(~np.isnan(rebuilt.curve_c))
+    clock = sheet.clock or zone or timezone(timedelta(hours=round(longitude_deg / 15)))
+    first = _first_hour(start, clock) if start else hours.min(initial=_NEVER)
+    after = _first_hour(end, clock) if end else hours.max(initial=-_NEVER) + 1
+    if not np.any((hours >= first) & (hours < after)):
+        raise LogRefused(
+            f"{sheet.name} has no hour to rebuild between {start or 'its first day'} "
+            f"and {end or 'its last'}; its days run from {sheet.first} to "
+            f"{sheet.last}, and an hour needs both figures of its day, and with "
+            "--reset-at a reading on the day before too."
+        )
+    return min_max.chill_of(rebuilt, int(first), int(after))
+
+
+def _first_hour(day: date, clock: tzinfo) -> int:
+    """Number of the first whole clock hour of a day."""
+    return -(-midnight(day.year, day.month, day.day, clock) // HOUR_S)
 
 
 def _hour_of(log: Log, day: date) -> int:
