@@ -135,6 +135,12 @@ class TestChillAndWaking:
         assert found["chill_at_risk"].tree == tree
         assert found["chill_at_risk"].evidence[0]["value"] == "0"
 
+    def test_a_warm_october_does_not_put_it_at_risk_yet(self, logged, stood):
+        bench = logged(air=7.0)
+        stood()
+        october = AT.replace(year=2024, month=10, day=25)
+        assert judge_frame(frame=bench.frame, at=october) == []
+
     def test_a_cold_frame_does_not(self, logged, stood):
         bench = logged(air=3.0)
         stood()

@@ -236,3 +236,29 @@ def test_a_gap_never_makes_more_certain_what_is_said(daily, unit):
     assert with_gaps.missing_hours >= without.missing_hours == 0
     if with_gaps.met == "likely":
         assert with_gaps.so_far.low >= need.high
+
+
+@pytest.mark.parametrize(
+    ("unit", "bounds", "days_left", "pressing"),
+    [
+        (ChillUnit.COLD_DAYS, (42, 56), 85, False),
+        (ChillUnit.COLD_DAYS, (42, 56), 83, True),
+        (ChillUnit.CHILL_HOURS_0_7, (600, 900), 51, False),
+        (ChillUnit.CHILL_HOURS_0_7, (600, 900), 49, True),
+        (ChillUnit.PORTIONS, (30, 40), 71, False),
+        (ChillUnit.PORTIONS, (30, 40), 69, True),
+    ],
+)
+def test_what_is_lacking_presses_once_it_takes_half_of_the_days_left(
+    unit, bounds, days_left, pressing
+):
+    need = Requirement(*bounds, unit, "x", Evidence.PUBLISHED)
+    none = np.zeros(20)
+    so_far = Accumulated(
+        date(2024, 10, 1), unit, none, none, np.arange(20) * 24 + 24, np.zeros(20, int)
+    )
+    today = date(2024, 10, 21)
+    exit_on = today + timedelta(days=days_left)
+    found = chill_outlook(need, so_far, planned_exit=exit_on, today=today)
+    assert found.at_risk is True
+    assert found.is_pressing is pressing

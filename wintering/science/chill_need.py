@@ -17,6 +17,10 @@ from wintering.science.series import Hourly
 PACE_DAYS = 14
 """The pace is that of the last so many days: own choice."""
 
+PRESSING_SHARE = 0.5
+"""What is lacking presses once it asks for more than this share of the best that each
+day left can bring: own choice. A warm October leaves nearly the whole winter."""
+
 TOO_MANY_MISSING = 0.10
 """Above this share of missing hours a total is called not reliable: own choice."""
 
@@ -40,6 +44,14 @@ class ChillUnit(StrEnum):
             ChillUnit.PORTIONS: "chill portions",
             ChillUnit.COLD_DAYS: "days with a mean at or below 4.4 °C",
         }[self]
+
+    @property
+    def most_per_day(self) -> float:
+        """What the best day can bring: all its hours, or its one day.
+
+        A portion takes 28 hours at least (Dynamic model at 7 °C).
+        """
+        return {ChillUnit.COLD_DAYS: 1.0, ChillUnit.PORTIONS: 24 / 28}.get(self, 24.0)
 
 
 class Bracket(NamedTuple):
@@ -169,6 +181,14 @@ class ChillOutlook:
     missing_hours: int
     reliable: bool
     because: str
+
+    @property
+    def is_pressing(self) -> bool:
+        """Whether most of what the days left can bring is needed."""
+        if self.needed_per_day is None:
+            return True
+        most = self.requirement.unit.most_per_day
+        return self.needed_per_day > PRESSING_SHARE * most
 
 
 def chill_outlook(

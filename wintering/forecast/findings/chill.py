@@ -18,6 +18,8 @@ def chill_finding(outlook: TreeOutlook) -> Finding | None:
     chill = outlook.chill
     if chill is None or not chill.at_risk or outlook.today >= outlook.planned_exit:
         return None
+    if not chill.is_pressing:  # a warm autumn decides nothing
+        return None
     return Finding(
         kind=Flag.Kind.CHILL_AT_RISK,
         level=Flag.Level.WATCH,
