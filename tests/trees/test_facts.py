@@ -72,6 +72,7 @@ def test_cautions_of_taxon_genus_and_habit_all_stand():
     make.fact("caution", "own", taxon=taxon)
     make.fact("caution", "of the genus", taxon=genus("Acer"))
     of_habit("caution", "of the habit", "deciduous")
+    of_habit("caution", "own", "deciduous")  # said once
     facts = facts_of([taxon.pk])[taxon.pk]
     said = [fact.value for fact in facts.all("caution")]
     assert said == ["own", "of the genus", "of the habit"]

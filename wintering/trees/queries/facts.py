@@ -137,7 +137,12 @@ def _resolved(
     for subject in subjects:
         for attribute, several in found.get(subject, {}).items():
             if attribute in ADDING_UP:
-                stated[attribute] = [*stated.get(attribute, []), *several]
+                said = stated.get(attribute, [])
+                words = {fact.value for fact in said}
+                stated[attribute] = [
+                    *said,
+                    *(f for f in several if f.value not in words),
+                ]
             else:
                 stated.setdefault(attribute, several)
     for attribute, several in found.get(own, {}).items() if own else ():

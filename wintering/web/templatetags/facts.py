@@ -7,7 +7,7 @@ from django.template import Context
 from wintering.forecast.queries.limits import ESTABLISHED, sets_root_limit
 from wintering.science.dormancy import ChillUnit
 from wintering.science.hardiness import ROOT_CLASSES, RootClass
-from wintering.trees.attributes import label_of
+from wintering.trees.attributes import ATTRIBUTES, label_of
 from wintering.trees.models import TaxonFact
 from wintering.web.templatetags.units import MINUS, temperature
 
@@ -98,7 +98,8 @@ def warning_words(fact: TaxonFact) -> str:
     if fact.attribute == "root_kill_temp":
         is_limit = sets_root_limit(fact)
     if is_limit:
-        return "a warning may rest on it"
+        warns = fact.attribute in ATTRIBUTES and ATTRIBUTES[fact.attribute].is_limit
+        return "a warning may rest on it" if warns else ""
     reason = fact.limit_reason or _why_no_limit(fact)
     return "no warning rests on it" + (f": {reason}" if reason else "")
 
