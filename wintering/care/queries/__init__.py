@@ -8,12 +8,15 @@ from wintering.care.queries.checks import (
     rounds_for,
     watering_due,
 )
+from wintering.care.queries.water import TreeWater, water_of
 
 __all__ = [
     "Care",
     "DueCheck",
+    "TreeWater",
     "care_of",
     "reasons_not_to_water",
     "rounds_for",
+    "water_of",
     "watering_due",
 ]
