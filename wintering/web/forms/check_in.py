@@ -202,12 +202,17 @@ class PotForm(BesideMixin, forms.ModelForm):
             "depth_cm",
             "height_cm",
             "material",
+            "substrate",
             "lip_turns_in",
         ]
         labels = {
             "width_cm": "Width",
             "depth_cm": "Depth",
             "height_cm": "Height",
+        }
+        help_texts = {
+            "material": "Such as unglazed stoneware, plastic or wood.",
+            "substrate": "Such as akadama, pumice and lava 2:1:1. Empty: don't know.",
         }
         widgets = {"shape": forms.RadioSelect}
 
