@@ -265,11 +265,11 @@ class TestDryingOut:
         Frame.objects.update(latitude_deg=45.0, longitude_deg=0.0)
         [flag] = judged(bench.frame, "drying_out")
         assert flag.level == "watch"
-        dose = told(flag, "Drying dose of five days up to")
+        dose = told(flag, "Drying dose of five days up to 19 January")
         low, high = map(float, dose["value"].split(" to "))
-        assert low == pytest.approx(108 * 0.038, abs=0.1)
-        # Nine hours of sun a day, and four on the last morning.
-        assert high - low == pytest.approx(40 * 0.314, abs=0.9)
+        assert low == pytest.approx(120 * 0.038, abs=0.1)
+        # Seven hours a day the sun stands above 10°.
+        assert high - low == pytest.approx(5 * 7 * 0.314, abs=0.2)
         assert told(flag, "Sun on the leaves was not measured")
 
     def test_no_humidity_sensor_no_flag(self, logged, stood):
@@ -287,6 +287,24 @@ class TestDryingOut:
         later = AT + timedelta(days=6)
         assert not judged(bench.frame, "drying_out", later)
         assert Flag.objects.get(tree=tree, kind="drying_out").cleared_at == later
+
+    @pytest.mark.parametrize(("rh", "stands"), [(85.0, True), (88.0, False)])
+    def test_it_stands_on_until_a_fifth_below_the_limits(
+        self, humid, stood, rh, stands
+    ):
+        # 13.6 kPa h in the five days up to yesterday at 85 %, 10.9 at 88: 12 is near.
+        bench = humid(40.0, root=-0.5)
+        stood(taxon=evergreen())
+        judge_frame(frame=bench.frame, at=AT)
+        for sensor, value in ((bench.air, 3), (bench.root, -0.5), (bench.humidity, rh)):
+            make.hours(sensor, AT, [value] * 24 * 7)
+        later = judged(bench.frame, "drying_out", AT + timedelta(days=7))
+        assert bool(later) is stands
+        fresh = make.tree(taxon=evergreen(), root_work_on=date(2022, 4, 1))
+        free = bench.bench.modules.filter(held=None).first()
+        make.placement(tree=fresh, modules=[free], since=date(2024, 10, 1))
+        now = judged(bench.frame, "drying_out", AT + timedelta(days=7))
+        assert fresh not in {flag.tree for flag in now}
 
     def test_missing_humidity_is_no_good_news_while_the_ball_is_cold(
         self, humid, stood

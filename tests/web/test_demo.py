@@ -187,7 +187,7 @@ def test_history_is_kept_of_the_suspect_tree(demo):
 
 
 def test_the_logs_came_in_by_the_ordinary_way(demo):
-    assert LogImport.objects.count() == 4
+    assert LogImport.objects.count() == 5
     places = dict(Sensor.objects.values_list("name", "place"))
     assert places == {
         "A1": "air",
@@ -197,8 +197,12 @@ def test_the_logs_came_in_by_the_ordinary_way(demo):
         "G1": "ground",
         "P1": "air",
         "O1": "outside",
+        "H1": "air",
     }
     assert Sensor.objects.get(name="O1").unit == "f"
+    humid = Sensor.objects.get(name="H1")
+    assert (humid.quantity, humid.unit) == ("humidity", "pct")
+    assert humid.microclimate.name == "rear bench"
 
 
 def test_the_freeze_is_in_the_readings(demo):
@@ -229,6 +233,12 @@ def test_the_larch_that_stands_too_warm_is_flagged_as_waking(demo):
     # These wake early and stood where the mild days were warm enough, on the rear bench
     # and under the ridge; the other larches stand in the cold floor bay.
     assert numbers == {"T-028", "T-030", "T-040"}
+
+
+def test_the_cold_week_favours_no_mould_and_dries_no_tree_beyond_a_limit(demo):
+    # Near 0 °C wet hours count for little, and so does what the damp air still lacks.
+    moist = (Flag.Kind.GREY_MOULD, Flag.Kind.DRYING_OUT)
+    assert not Flag.objects.filter(kind__in=moist).exists()
 
 
 def test_every_flag_has_evidence_with_a_source(demo):

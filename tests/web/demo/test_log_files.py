@@ -43,6 +43,15 @@ def test_the_outside_logger_writes_fahrenheit(files):
     assert rows["2026-11-24T08:00:00-05:00"] == "-24.5"
 
 
+def test_the_humidity_logger_writes_per_cent(files):
+    log = files["long-frame-humidity.csv"]
+    assert log.columns == (("H1 RH (%)", "H1"),)
+    rows = lines(log.text, ",")
+    assert rows[0] == ["time", "H1 RH (%)"]
+    assert all(0 < float(row[1]) <= 100 for row in rows[1:])
+    assert rows[-1][0] == "2026-11-25T05:30:00-05:00"
+
+
 def test_one_log_has_decimal_commas_between_semicolons(files):
     text = files["long-frame-ground-and-pipe.csv"].text
     rows = lines(text, ";")

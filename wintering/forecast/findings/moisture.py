@@ -17,9 +17,8 @@ from wintering.forecast.findings.statements import (
 from wintering.forecast.models import Flag
 from wintering.forecast.queries.air_moisture import PartMould
 from wintering.forecast.queries.outlook import TreeOutlook
-from wintering.forecast.queries.thirst import Thirst, counts_as_evergreen
+from wintering.forecast.queries.thirst import SUN_FROM_DEG, Thirst
 from wintering.science.desiccation import (
-    BARE_TIMES,
     DAY_DOSE_KPA_H,
     DOSE_DAYS,
     FIVE_DAY_DOSE_KPA_H,
@@ -143,18 +142,19 @@ def drying_finding(outlook: TreeOutlook, thirst: Thirst) -> Finding | None:
 
 
 def is_still_dry(thirst: Thirst) -> bool:
-    """Whether a standing flag stays: hours that nobody measured are no good news."""
-    return thirst.missing_h > 0
+    """Whether a standing flag stays: near a limit, or with hours missing."""
+    return thirst.is_near or thirst.missing_h > 0
 
 
 def _drying_evidence(
     outlook: TreeOutlook, thirst: Thirst, day: int
 ) -> Iterator[Statement]:
     exposure = outlook.exposure
-    times = 1.0 if counts_as_evergreen(outlook) else BARE_TIMES
     when = day_words(thirst.days.day(day))
     for what, limit, least, most in _doses(thirst, day):
-        text = f"Drying dose {what} {when} (flagged from {limit * times:g})"
+        text = (
+            f"Drying dose {what} {when} (flagged from {limit * thirst.limit_times:g})"
+        )
         yield Statement(text, _range(least, most), "kPa h", DOSE_RULE)
     frozen = int(thirst.frozen_h[max(0, day + 1 - DOSE_DAYS) : day + 1].sum())
     yield Statement(
@@ -198,7 +198,7 @@ def _sun_words(thirst: Thirst) -> Statement:
         )
     return Statement(
         "Sun on the leaves was not measured: the least is without any, the most with "
-        f"sun whenever it was up; {warmer}",
+        f"sun whenever it stood above {SUN_FROM_DEG:g}°; {warmer}",
         None,
         "",
         "own choice",

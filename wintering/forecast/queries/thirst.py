@@ -14,7 +14,10 @@ from wintering.forecast.queries.exposure import hour_of, midnight_hour
 from wintering.forecast.queries.outlook import TreeOutlook
 from wintering.science.days import LocalDays, local_days
 from wintering.science.desiccation import (
+    BARE_TIMES,
+    DAY_DOSE_KPA_H,
     DOSE_DAYS,
+    FIVE_DAY_DOSE_KPA_H,
     FROZEN_C,
     Desiccation,
     desiccation,
@@ -23,6 +26,14 @@ from wintering.science.desiccation import (
 from wintering.science.series import HOUR_S, Hourly, bridge, joined
 from wintering.science.sun import sun_position
 from wintering.stays.queries import Place
+
+SUN_FROM_DEG = 10.0
+"""Direct sun is reckoned from this elevation on: lower it is weak, and walls, hedges
+and hills stand before it. Own choice."""
+
+NEAR_PART = 0.8
+"""A flag about drying stands until the doses are below this part of a limit: own
+choice."""
 
 JUDGED_DAYS = 2
 """Yesterday, and today so far: a day's dose says little in the morning. Own choice."""
@@ -33,9 +44,10 @@ class Thirst:
     """What dried a tree, by local days up to now.
 
     in_shade      dose if no direct sun reached the leaves: the least
-    in_sun        dose if it did whenever the sun was up: the most; None where the frame
-                  lies is not told
+    in_sun        dose if it did whenever the sun stood above 10°: the most; None where
+                  it is not told where the frame lies
     frozen_h      hours of each day with the ball at or below 0 °C
+    limit_times   1 for an evergreen, 3 for a bare tree
     """
 
     days: LocalDays
@@ -43,6 +55,7 @@ class Thirst:
     in_sun: Desiccation | None
     frozen_h: NDArray[np.int64]
     sensors: tuple[Sensor, ...]
+    limit_times: float
 
     @property
     def flagged_day(self) -> int | None:
@@ -53,6 +66,14 @@ class Thirst:
     def watched_day(self) -> int | None:
         """The last of the judged days on which the most reached a limit."""
         return _last_flagged(self.in_sun) if self.in_sun else None
+
+    @property
+    def is_near(self) -> bool:
+        """Whether a dose of the judged days is still near a limit."""
+        most, times = self.in_sun or self.in_shade, NEAR_PART * self.limit_times
+        day, five = most.day_kpa_h[-JUDGED_DAYS:], most.five_kpa_h[-JUDGED_DAYS:]
+        near = (day >= times * DAY_DOSE_KPA_H) | (five >= times * FIVE_DAY_DOSE_KPA_H)
+        return bool(near.any())
 
     @property
     def missing_h(self) -> int:
@@ -102,14 +123,15 @@ def thirst_of(
             for part, first, last in pieces
         ]
     ).window(days.first_hour, days.end_hour)
-    is_up = _sun_is_up(outlook, days)
+    lit = _in_sun(outlook, days)
     shaded = np.zeros(vapour.c.shape, dtype=bool)
     ball = exposure.root.window(days.first_hour, days.end_hour).c
     return Thirst(
         days=days,
         in_shade=_dried(outlook, vapour, days, shaded),
-        in_sun=None if is_up is None else _dried(outlook, vapour, days, is_up),
+        in_sun=None if lit is None else _dried(outlook, vapour, days, lit),
         frozen_h=days.sums(ball <= FROZEN_C).astype(np.int64),
+        limit_times=1.0 if counts_as_evergreen(outlook) else BARE_TIMES,
         sensors=tuple({air.sensor.pk: air.sensor for air in heard.values()}.values()),
     )
 
@@ -143,11 +165,11 @@ def _dried(
     return desiccation(dose, days, is_evergreen=counts_as_evergreen(outlook))
 
 
-def _sun_is_up(outlook: TreeOutlook, days: LocalDays) -> NDArray[np.bool_] | None:
+def _in_sun(outlook: TreeOutlook, days: LocalDays) -> NDArray[np.bool_] | None:
     """By the middle of each hour; None where the frame's place on earth is not told."""
     frame = outlook.place.frame if outlook.place else None
     if frame is None or frame.latitude_deg is None or frame.longitude_deg is None:
         return None
     middle_s = (np.arange(days.first_hour, days.end_hour) + 0.5) * HOUR_S
     sun = sun_position(middle_s, frame.latitude_deg, frame.longitude_deg)
-    return sun.elevation_deg > 0
+    return sun.elevation_deg >= SUN_FROM_DEG

@@ -7,9 +7,9 @@ from typing import Any
 from wintering.science.units import c_to_f
 from wintering.web.demo.earlier import earlier_c, earlier_moments
 from wintering.web.demo.shaping import Series
-from wintering.web.demo.weather import moments, temperatures_c
+from wintering.web.demo.weather import moments, readings
 
-UNIT_TEXT = {"c": "°C", "f": "°F"}
+UNIT_TEXT = {"c": "(°C)", "f": "(°F)", "pct": "RH (%)"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,7 @@ def log_files(
     return [
         _log_file(one, before, earlier_c())
         if one.get("earlier")
-        else _log_file(one, winter, temperatures_c())
+        else _log_file(one, winter, readings())
         for one in described
     ]
 
@@ -55,7 +55,7 @@ def _log_file(
 ) -> LogFile:
     unit, delimiter = described["unit"], described["delimiter"]
     names = described["columns"]
-    headings = [f"{name} ({UNIT_TEXT[unit]})" for name in names]
+    headings = [f"{name} {UNIT_TEXT[unit]}" for name in names]
     cells = [
         _cells(series[name][: len(times)], unit, described["decimal"]) for name in names
     ]

@@ -1,4 +1,4 @@
-"""The invented winter's temperatures, ten minutes apart and the same every time.
+"""The invented winter's readings, ten minutes apart and the same every time.
 
 Outside air comes from a seeded walk bent to monthly means, lowest values and the
 story's events. The frame follows it through its heat balance, and the pots follow
@@ -10,6 +10,7 @@ from functools import cache
 
 import numpy as np
 
+from wintering.web.demo.damp import humidity_pct
 from wintering.web.demo.indoors import (
     LARGE_POT,
     elsewhere_c,
@@ -36,8 +37,15 @@ def moments() -> list[datetime]:
 
 
 @cache
+def readings() -> dict[str, Series]:
+    """Every sensor's °C or % at every step of `moments()`; NaN where it was silent."""
+    logged = temperatures_c()
+    return {**logged, "H1": humidity_pct(logged["A1"], outside_c())}
+
+
+@cache
 def temperatures_c() -> dict[str, Series]:
-    """Every sensor's °C at every step of `moments()`; NaN where it was silent."""
+    """Every thermometer's °C at every step of `moments()`; NaN where it was silent."""
     outside, sun = outside_c(), sun_share()
     air = reference_air_c(outside, sun)
     ground = ground_c()
