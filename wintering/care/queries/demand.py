@@ -33,12 +33,13 @@ class AirDemand:
 
     likely  demand of each day; days to come by the mean of the last 14 known ones
     high    the same in air as dry as is credible where its moisture was estimated
-    last    the last day that is known
+    last    the last day that is known, and count how many of the 14 there are
     """
 
     likely: Demand
     high: Demand
     last: date
+    count: int
 
     @property
     def recent_mm(self) -> tuple[float, float]:
@@ -67,6 +68,7 @@ def air_demand(outlook: TreeOutlook, places: Sequence[Place]) -> AirDemand | Non
         likely=Demand(first, likely, float(likely[recent].mean()), moisture.because),
         high=Demand(first, high, float(high[recent].mean()), moisture.because),
         last=first + timedelta(days=int(known[-1])),
+        count=recent.size,
     )
 
 

@@ -79,7 +79,8 @@ def evidence_of(
             f"{held.because} {held.evidence.capitalize()}.",
         ),
         Statement(
-            f"What the air asked for, mean of known days up to {day_words(air.last)}",
+            f"What the air asked for, mean of {_days(air.count)} known up to "
+            f"{day_words(air.last)}",
             _from_to(*air.recent_mm),
             "mm a day",
             f"{measured_by(seen.exposure.air_sources)}. {air.likely.because}",
@@ -108,6 +109,10 @@ def _span(span: Range) -> str:
 def _from_to(low: float, high: float) -> str:
     least, most = f"{low:.2g}", f"{high:.2g}"
     return least if least == most else f"{least} to {most}"
+
+
+def _days(count: int) -> str:
+    return "the one day" if count == 1 else f"{count} days"
 
 
 def _findings(count: int) -> str:
