@@ -89,7 +89,7 @@ class TestGreyMould:
         wet = told(flag, "Wet and frost-free hours since Saturday 18 January 20:00")
         assert (wet["value"], wet["unit"]) == (40, "h")
         assert wet["source"] == "H1, relative humidity; A1, air"
-        rule = told(flag, "Counted as wet")
+        rule = told(flag, "The least humidity of a wet hour")
         assert (rule["value"], rule["unit"]) == (90.0, "%")
         assert "false alarms up to 31 %" in rule["source"]
         assert all(part["source"] for part in flag.evidence)

@@ -76,6 +76,96 @@ def test_without_a_sensor_the_night_is_not_known(as_keeper, long_frame):
     assert "not known, no sensor stands in a root zone here" in page
 
 
+def damp(part, *, rh, air=3.0, hours=48, until=datetime(2025, 1, 20, 12, tzinfo=UTC)):
+    """Humidity H1 and air A1 of a microclimate, hourly up to noon; `rh` may be less."""
+    since = until - timedelta(hours=hours)
+    humid = make.sensor(
+        name="H1", microclimate=part, place="air", quantity="humidity", unit="pct"
+    )
+    make.hours(humid, since, np.broadcast_to(rh, (hours,)))
+    warm = make.sensor(name="A1", microclimate=part, place="air")
+    make.hours(warm, since, np.broadcast_to(air, (hours,)))
+
+
+def test_the_air_is_told_with_its_place_its_age_and_its_dew_point(
+    as_keeper, long_frame
+):
+    damp(make.microclimate(frame=long_frame, name="shelf"), rh=80.0)
+    page = words(as_keeper.get("/frames/long-frame/"))
+    assert "<strong>80 %</strong> relative humidity at H1, shelf, <time" in page
+    assert ">1 h ago</time>. Hoar frost settles" in page
+    # 3 °C and 80 % hold the vapour that hoar frost shares at -0.1 °C.
+    assert "Hoar frost settles on what is colder than −0.1 °C." in page
+    assert "Conditions do not favour grey mould: no wet spell has begun." in page
+    assert "The least humidity of a wet hour: <strong>90 %</strong>" in page
+
+
+def test_a_wet_spell_that_is_short_yet_is_told_with_its_index(as_keeper, long_frame):
+    rh = np.r_[np.full(36, 80.0), np.full(12, 95.0)]
+    damp(make.microclimate(frame=long_frame, name="shelf"), rh=rh)
+    page = words(as_keeper.get("/frames/long-frame/"))
+    # Twelve hours of the 23.3 that 3 °C asks for.
+    assert "nearest to it is shelf, with 0.5 where watch begins at 1." in page
+
+
+def test_wet_hours_are_told_as_conditions_and_with_why(as_keeper, long_frame):
+    part = make.microclimate(frame=long_frame, name="shelf")
+    damp(part, rh=97.0, air=9.0)
+    bench = make.bench(microclimate=part)
+    make.placement(tree=make.tree(), modules=[bench.modules.first()])
+    page = words(as_keeper.get("/frames/long-frame/"))
+    assert "Dew settles on what is colder than 8.5 °C." in page
+    assert "Conditions have favoured grey mould for long: act this week, at shelf." in (
+        page
+    )
+    assert "Petaistö 2006" in page
+
+
+def test_what_is_not_known_of_the_air_says_why(as_keeper, long_frame):
+    part = make.microclimate(frame=long_frame, name="shelf")
+    address = "/frames/long-frame/"
+    why = "not known: no humidity sensor speaks for shelf."
+    assert why in words(as_keeper.get(address))
+    damp(part, rh=80.0, until=datetime(2025, 1, 20, 2, tzinfo=UTC))
+    page = words(as_keeper.get(address))
+    assert why not in page
+    assert "That is not how the air is now." in page
+    long_frame.sensors.get(name="A1").delete()
+    page = words(as_keeper.get(address))
+    assert "no air temperature is measured where H1 hangs" in page
+    assert "is measured for shelf, or where its humidity sensor hangs." in page
+    assert "Its dew point is not known" in page
+    long_frame.sensors.get(name="H1").days.all().delete()
+    assert "it has read nothing yet" in words(as_keeper.get(address))
+
+
+def test_hours_that_decide_and_are_missing_leave_mould_not_known(as_keeper, long_frame):
+    part = make.microclimate(frame=long_frame, name="shelf")
+    rh = np.r_[np.full(18, 80.0), np.full(20, 97.0)]
+    damp(part, rh=rh, hours=38, until=datetime(2025, 1, 20, 6, tzinfo=UTC))
+    page = words(as_keeper.get("/frames/long-frame/"))
+    assert "Whether conditions favour grey mould is not known" in page
+
+
+def test_the_air_takes_no_more_statements_for_more_sensors(
+    as_keeper, long_frame, django_assert_num_queries, django_assert_max_num_queries
+):
+    part = make.microclimate(frame=long_frame, name="shelf")
+    damp(part, rh=80.0)
+    bench = make.bench(microclimate=part, columns=12)
+    make.placement(tree=make.tree(), modules=[bench.modules.first()])
+    with django_assert_max_num_queries(30) as one:
+        as_keeper.get("/frames/long-frame/")
+    humid = {"place": "air", "quantity": "humidity", "unit": "pct"}
+    make.sensor(name="H2", microclimate=part, **humid)
+    other = make.microclimate(frame=long_frame, name="sill", follows=part)
+    make.sensor(name="H3", microclimate=other, **humid)
+    for module in bench.modules.filter(held=None):
+        make.placement(tree=make.tree(), modules=[module])
+    with django_assert_num_queries(len(one)):
+        as_keeper.get("/frames/long-frame/")
+
+
 @pytest.mark.parametrize(
     ("hour", "since", "until"),
     [

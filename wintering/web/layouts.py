@@ -18,6 +18,7 @@ from wintering.stays.queries import (
     trees_in_care,
 )
 from wintering.trees.models import Tree
+from wintering.web.frame_air import AirNow, air_now
 from wintering.web.plan import LevelDrawing, Marked, draw_level
 
 # A night as people speak of it; own choice.
@@ -56,6 +57,7 @@ class Layout:
     coldest: Coldest | None
     has_root_sensor: bool
     microclimates: tuple[Microclimate, ...]
+    air: AirNow
 
 
 def layout(frame: Frame, now: datetime, tree_number: str = "") -> Layout:
@@ -63,6 +65,7 @@ def layout(frame: Frame, now: datetime, tree_number: str = "") -> Layout:
     plan = frame_plan(frame, today)
     marked = Marked(tree_number=tree_number)
     sensors = root_sensors(frame)
+    parts = tuple(frame.microclimates.select_related("follows"))
     return Layout(
         plan=plan,
         levels=tuple(draw_level(plan, level, marked) for level in plan.levels),
@@ -70,7 +73,8 @@ def layout(frame: Frame, now: datetime, tree_number: str = "") -> Layout:
         unplaced=tuple(trees_without_place(now)),
         coldest=coldest_last_night(sensors, frame, now),
         has_root_sensor=bool(sensors),
-        microclimates=tuple(frame.microclimates.select_related("follows")),
+        microclimates=parts,
+        air=air_now(frame, parts, now),
     )
 
 

@@ -24,7 +24,7 @@ from wintering.science.desiccation import (
     FIVE_DAY_DOSE_KPA_H,
     SUN_WARMS_K,
 )
-from wintering.science.mould import ACT, WATCH, WET_FROM_PCT, MouldLevel
+from wintering.science.mould import WET_FROM_PCT, MouldLevel
 
 MOULD_LEVELS = {
     MouldLevel.WATCH: Flag.Level.WATCH,
@@ -70,8 +70,7 @@ def is_still_moist(moulds: Sequence[PartMould]) -> bool:
 def mould_evidence(mould: PartMould) -> Iterator[Statement]:
     """What the index of grey mould rests on at one place."""
     air = mould.air
-    scale = 2 if mould.worse else 1
-    bar = f"watch from {WATCH / scale:g}, act from {ACT / scale:g}"
+    bar = f"watch from {mould.watch_from:g}, act from {2 * mould.watch_from:g}"
     text = f"Index of wetness at {air.part.name} ({bar})"
     yield Statement(text, _range(*mould.index), "", INDEX_RULE)
     wet = mould.is_wet[mould.spell]
@@ -87,7 +86,7 @@ def mould_evidence(mould: PartMould) -> Iterator[Statement]:
             "°C",
             str(air.air_source),
         )
-    yield Statement("Counted as wet: a humidity from", WET_FROM_PCT, "%", WET_RULE)
+    yield Statement("The least humidity of a wet hour", WET_FROM_PCT, "%", WET_RULE)
     if not air.is_at_sensor:
         yield Statement(
             f"Humidity at {air.part.name} is reckoned from the vapour where "

@@ -152,7 +152,7 @@ class PartMould:
     @property
     def level(self) -> MouldLevel:
         """By the last hour; where gaps leave it open, what is certain at least."""
-        if self.risk.level is MouldLevel.UNKNOWN and self.index[0] >= self._bar:
+        if self.risk.level is MouldLevel.UNKNOWN and self.index[0] >= self.watch_from:
             return MouldLevel.WATCH
         return self.risk.level
 
@@ -162,13 +162,14 @@ class PartMould:
         return float(self.risk.index_low[-1]), float(self.risk.index_high[-1])
 
     @property
-    def _bar(self) -> float:
+    def watch_from(self) -> float:
+        """The index from which to watch; twice that asks to act."""
         return WATCH / 2 if self.worse else WATCH
 
     @property
     def since_hour(self) -> int:
         """From when on the index, without gaps, has stood above watch."""
-        return self.first_hour + _after_last(self.risk.index_low < self._bar)
+        return self.first_hour + _after_last(self.risk.index_low < self.watch_from)
 
     @cached_property
     def spell(self) -> slice:
