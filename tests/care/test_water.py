@@ -126,9 +126,17 @@ def test_measured_humidity_stands_before_the_estimate(part):
     log_humidity(part, 80.0)
     asked = demand_in(part)
     assert asked.recent_mm == pytest.approx((0.292, 0.292), rel=0.005)
-    assert "H1, relative humidity" in asked.likely.because
-    # It is looked at for 30 days only; the rest of the autumn stays an estimate.
-    assert "hours it is estimated" in asked.likely.because
+    assert asked.likely.because == "Moisture by H1, relative humidity; A1, air."
+
+
+def test_a_new_humidity_sensor_waits_until_it_has_read_for_two_weeks(part):
+    log_air(part, np.full(HOURS, 4.0))
+    log_humidity(part, 80.0, since_h=HOURS - 24 * 14)
+    assert "No humidity was measured" in demand_in(part).likely.because
+    part.sensors.get(name="H1").days.all().delete()
+    part.sensors.get(name="H1").delete()
+    log_humidity(part, 80.0, since_h=HOURS - 24 * 15)
+    assert "H1" in demand_in(part).likely.because
 
 
 def test_days_without_readings_ask_nothing_known(part):
@@ -144,7 +152,7 @@ def log_air(part, c):
     make.hours(sensor, START, c[hours])
 
 
-def log_humidity(part, pct):
+def log_humidity(part, pct, since_h=0):
     sensor = make.sensor(
         name="H1",
         microclimate=part,
@@ -152,12 +160,13 @@ def log_humidity(part, pct):
         quantity=Sensor.Quantity.HUMIDITY,
         unit=Sensor.Unit.PERCENT,
     )
-    make.hours(sensor, START, np.full(HOURS, pct))
+    since = START + timedelta(hours=since_h)
+    make.hours(sensor, since, np.full(HOURS - since_h, pct))
 
 
 def demand_in(part):
     tree = make.tree()
-    module = part.modules.first()
+    module = part.modules.filter(held=None).first()
     make.placement(tree=tree, modules=[module], since=START.date())
     return air_demand(tree_outlook(tree, AT), places_of([tree])[tree.pk])
 

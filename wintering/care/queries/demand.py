@@ -14,7 +14,7 @@ from wintering.forecast.queries.exposure import hour_of, midnight_hour
 from wintering.forecast.queries.outlook import TreeOutlook
 from wintering.science.days import LocalDays, local_days
 from wintering.science.evaporation import DAY_H, daily_demand_mm, frame_demand_mm_d
-from wintering.science.humidity import vapour_from_night_low
+from wintering.science.humidity import EstimatedVapour, vapour_from_night_low
 from wintering.science.series import Hourly, bridge, joined
 from wintering.science.vapour import deficit_kpa
 from wintering.science.water_history import Demand
@@ -32,7 +32,7 @@ class AirDemand:
     """What the air asked for, and how much more it may have asked for.
 
     likely  demand of each day; days to come by the mean of the last 14 known ones
-    high    the same in air as dry as is credible where its moisture was estimated
+    high    the same in air as dry as is credible, where its moisture is estimated
     last    the last day that is known, and count how many of the 14 there are
     """
 
@@ -51,6 +51,10 @@ def air_demand(outlook: TreeOutlook, places: Sequence[Place]) -> AirDemand | Non
     """The demand at a tree since its readings begin; None if no day is known.
 
     places  where it has stood
+
+    Once 14 days have a measured humidity they alone count, and days without one are
+    not known; until then all are estimated. A tree's own pace is learned against one
+    kind of figure: learned against the other it would be off.
     """
     air = outlook.exposure.air
     if not air.c.size:
@@ -58,15 +62,28 @@ def air_demand(outlook: TreeOutlook, places: Sequence[Place]) -> AirDemand | Non
     first = instant(air.first_hour).astimezone(outlook.zone).date()
     days = local_days(first, outlook.today, outlook.zone)
     c = air.window(days.first_hour, days.end_hour).c
-    moisture = _moisture(outlook, places, c, days)
-    likely, high = (_daily_mm(c, kpa, days) for kpa in (moisture.kpa, moisture.low_kpa))
+    vapour, sensors = _measured(outlook, places)
+    mm = _daily_mm(c, vapour.window(days.first_hour, days.end_hour).c, days)
+    if np.count_nonzero(~np.isnan(mm)) >= RECENT_DAYS:
+        return _demand(first, mm, mm, f"Moisture by {sensors}.")
+    estimate, hours = _by_nights(c, days), np.diff(days.starts)
+    likely, high = (
+        _daily_mm(c, np.repeat(kpa, hours), days)
+        for kpa in (estimate.kpa, estimate.low_kpa)
+    )
+    return _demand(first, likely, high, estimate.because)
+
+
+def _demand(
+    first: date, likely: NDArray[np.float64], high: NDArray[np.float64], because: str
+) -> AirDemand | None:
     known = np.flatnonzero(~np.isnan(likely))
     if not known.size:
         return None
     recent = known[-RECENT_DAYS:]
     return AirDemand(
-        likely=Demand(first, likely, float(likely[recent].mean()), moisture.because),
-        high=Demand(first, high, float(high[recent].mean()), moisture.because),
+        likely=Demand(first, likely, float(likely[recent].mean()), because),
+        high=Demand(first, high, float(high[recent].mean()), because),
         last=first + timedelta(days=int(known[-1])),
         count=recent.size,
     )
@@ -79,39 +96,14 @@ def _daily_mm(
     return daily_demand_mm(rate / DAY_H, days)
 
 
-@dataclass(frozen=True, eq=False)
-class Moisture:
-    """Vapour pressure of each hour [kPa], likely and lowest, and where it is from."""
+def _by_nights(c: NDArray[np.float64], days: LocalDays) -> EstimatedVapour:
+    """Vapour of each day from its lowest air where the tree stands.
 
-    kpa: NDArray[np.float64]
-    low_kpa: NDArray[np.float64]
-    because: str
-
-
-def _moisture(
-    outlook: TreeOutlook,
-    places: Sequence[Place],
-    c: NDArray[np.float64],
-    days: LocalDays,
-) -> Moisture:
-    """As measured; else from the lowest air of each day where the tree stands.
-
-    That rule was made for the open. Under glass wet pots and ground add vapour, so the
+    The rule was made for the open. Under glass wet pots and ground add vapour, so the
     air there is hardly drier than its own night allows; the dry end stands for leaks.
     """
-    lows = np.fmin.reduceat(c, days.starts[:-1] - days.starts[0]) if c.size else c
-    estimate, hours = vapour_from_night_low(lows), np.diff(days.starts)
-    likely, low = (np.repeat(kpa, hours) for kpa in (estimate.kpa, estimate.low_kpa))
-    vapour, sensors = _measured(outlook, places)
-    kpa = vapour.window(days.first_hour, days.end_hour).c
-    is_known = ~np.isnan(kpa)
-    if not is_known.any():
-        return Moisture(likely, low, estimate.because)
-    return Moisture(
-        kpa=np.where(is_known, kpa, likely),
-        low_kpa=np.where(is_known, kpa, low),
-        because=_measured_words(sensors, is_known, c),
-    )
+    begins = days.starts[:-1] - days.starts[0]
+    return vapour_from_night_low(np.fmin.reduceat(c, begins) if c.size else c)
 
 
 def _measured(outlook: TreeOutlook, places: Sequence[Place]) -> tuple[Hourly, str]:
@@ -127,17 +119,3 @@ def _measured(outlook: TreeOutlook, places: Sequence[Place]) -> tuple[Hourly, st
             heard.append((bridge(vapour), first, last))
     sensors = dict.fromkeys(air.measured_by for air in airs.values())
     return joined(heard), "; ".join(sensors)
-
-
-def _measured_words(
-    sensors: str, is_known: NDArray[np.bool_], c: NDArray[np.float64]
-) -> str:
-    wanted = ~np.isnan(c)
-    missing = int((wanted & ~is_known).sum())
-    told = f"Moisture by {sensors}."
-    if not missing:
-        return told
-    return (
-        f"{told} In {missing} of {int(wanted.sum())} hours it is estimated from the "
-        "night's lowest temperature, and may be up to 3 K of dew point drier."
-    )
