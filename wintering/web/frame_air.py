@@ -8,10 +8,10 @@ from zoneinfo import ZoneInfo
 from wintering.climate.models import Sensor
 from wintering.climate.queries import Latest, latest
 from wintering.climate.sources import AIR_PLACES, Source, humidity_sensors_of
-from wintering.forecast.findings import Statement
-from wintering.forecast.findings.moisture import mould_evidence
+from wintering.forecast.findings import Statement, mould_evidence
 from wintering.forecast.queries.air_moisture import (
     FrameAir,
+    PartAir,
     PartMould,
     airs_of,
     frame_air,
@@ -87,7 +87,7 @@ def air_now(frame: Frame, parts: Iterable[Microclimate], now: datetime) -> AirNo
     return AirNow(tuple(lines), (*_unheard(silent), *_without_air(deaf)))
 
 
-def _frame_air(frame: Frame, airs: Mapping[int, object], now: datetime) -> FrameAir:
+def _frame_air(frame: Frame, airs: Mapping[int, PartAir], now: datetime) -> FrameAir:
     today = now.astimezone(ZoneInfo(frame.time_zone)).date()
     trees = list(trees_in_frame(frame, today).select_related("taxon"))
     return frame_air(frame, places_on(trees, today), trees, airs)

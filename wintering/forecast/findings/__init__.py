@@ -5,6 +5,13 @@ from collections.abc import Iterator
 from wintering.forecast.findings.ahead import ahead_evidence
 from wintering.forecast.findings.chill import chill_evidence, chill_finding
 from wintering.forecast.findings.cold import cold_finding, is_still_cold, limit_evidence
+from wintering.forecast.findings.moisture import (
+    drying_finding,
+    is_still_dry,
+    is_still_moist,
+    mould_evidence,
+    mould_finding,
+)
 from wintering.forecast.findings.sensors import quiet_finding
 from wintering.forecast.findings.statements import Finding, Statement, measured_by
 from wintering.forecast.findings.waking import wake_evidence, waking_finding
@@ -15,10 +22,15 @@ __all__ = [
     "Statement",
     "ahead_evidence",
     "chill_evidence",
+    "drying_finding",
     "findings_of",
     "is_still_cold",
+    "is_still_dry",
+    "is_still_moist",
     "limit_evidence",
     "measured_by",
+    "mould_evidence",
+    "mould_finding",
     "quiet_finding",
     "wake_evidence",
 ]

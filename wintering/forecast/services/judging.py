@@ -12,15 +12,13 @@ from wintering.climate.models import Sensor
 from wintering.climate.queries import latest
 from wintering.forecast.findings import (
     Finding,
+    drying_finding,
     findings_of,
     is_still_cold,
-    quiet_finding,
-)
-from wintering.forecast.findings.moisture import (
-    drying_finding,
     is_still_dry,
     is_still_moist,
     mould_finding,
+    quiet_finding,
 )
 from wintering.forecast.models import Flag, Judging
 from wintering.forecast.queries.air_moisture import FrameAir, airs_of, frame_air
