@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 
-from wintering.care.queries import Care, care_of
+from wintering.care.queries import Care, TreeWater, care_of, water_of
 from wintering.forecast.findings import (
     Statement,
     ahead_evidence,
@@ -61,6 +61,7 @@ class TreePage:
     season: Season | None
     own_pot: OwnPot | None
     ahead: Ahead | None
+    water: TreeWater
 
     @property
     def place(self) -> Place | None:
@@ -213,6 +214,7 @@ def tree_page(tree: Tree, user: User, at: datetime) -> TreePage:
         season=season_of(outlook),
         own_pot=own_pot(outlook, pot),
         ahead=ahead_of(outlook),
+        water=water_of(outlook, pot),
     )
 
 

@@ -108,8 +108,12 @@ def _by_nights(c: NDArray[np.float64], days: LocalDays) -> EstimatedVapour:
 
 def _measured(outlook: TreeOutlook, places: Sequence[Place]) -> tuple[Hourly, str]:
     """Vapour pressure where the tree stood [kPa], and the sensors it is read by."""
-    airs = airs_of({place.microclimate_id for place in places}, outlook.at)
     heard, end = [], hour_of(outlook.at)
+    airs = airs_of(
+        {place.microclimate_id for place in places},
+        outlook.at,
+        looked_back_h=end - outlook.exposure.air.first_hour,
+    )
     for place in places:
         zone = ZoneInfo(place.frame.time_zone)
         first = midnight_hour(place.since, zone)

@@ -81,8 +81,10 @@ def rh_pct(air_c: NDArray[np.float64], kpa: NDArray[np.float64]) -> NDArray[np.f
     return np.clip(100 * kpa / over_water_kpa(air_c), DRIEST_PCT, WETTEST_PCT)
 
 
-def airs_of(part_ids: Iterable[int], at: datetime) -> dict[int, PartAir]:
-    """The air of microclimates in the 30 days before an instant.
+def airs_of(
+    part_ids: Iterable[int], at: datetime, looked_back_h: int = LOOKED_BACK_H
+) -> dict[int, PartAir]:
+    """The air of microclimates in the 30 days before an instant, or in so many hours.
 
     None, and no entry, where no humidity sensor speaks, or where no air temperature is
     known there or where the sensor hangs. A constant number of statements.
@@ -100,8 +102,9 @@ def airs_of(part_ids: Iterable[int], at: datetime) -> dict[int, PartAir]:
     sensors = {sensor.pk: sensor for sensor in spoken.values()}
     sensors |= {source.sensor.pk: source.sensor for source in air.values()}
     end = hour_of(at)
-    measured = hourly(list(sensors.values()), _instant(end - LOOKED_BACK_H), at)
-    whole = {pk: one.window(end - LOOKED_BACK_H, end) for pk, one in measured.items()}
+    start = end - looked_back_h
+    measured = hourly(list(sensors.values()), _instant(start), at)
+    whole = {pk: one.window(start, end) for pk, one in measured.items()}
     parts = Microclimate.objects.select_related("frame").in_bulk(spoken)
     return {
         part_id: _part_air(parts[part_id], sensor, air, whole)
