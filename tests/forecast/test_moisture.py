@@ -9,10 +9,11 @@ from tests import make
 from tests.forecast.conftest import AT, HOURS, START, cold_taxon
 from wintering.climate.models import Sensor
 from wintering.forecast.models import Flag
-from wintering.forecast.queries.air_moisture import airs_of
+from wintering.forecast.queries.air_moisture import airs_of, rh_pct
 from wintering.forecast.services import judge_frame
 from wintering.frames.models import Frame
 from wintering.people.queries import events_about
+from wintering.science.vapour import vapour_kpa
 
 pytestmark = pytest.mark.django_db
 
@@ -98,11 +99,12 @@ class TestGreyMould:
         air = np.full(HOURS, 3.0)
         air[-30:-10] = -2.0
         rh = wet_for(45)
-        rh[-30:-10] = DRY
+        rh[-30:-20] = DRY
         bench = humid(rh, air=air)
         stood()
         [flag] = judged(bench.frame, "grey_mould")
-        assert told(flag, "Wet and frost-free hours")["value"] == 25
+        wet = told(flag, "Wet and frost-free hours")
+        assert (wet["value"], flag.evidence[0]["value"]) == (25, "1.1")
 
     def test_four_dry_hours_clear_it(self, humid, stood):
         bench = humid(wet_for(40))
@@ -133,6 +135,14 @@ class TestGreyMould:
         bench = humid(wet_for(30), silent_h=8)
         stood()
         assert not judged(bench.frame, "grey_mould")
+
+    def test_what_is_certain_in_spite_of_missing_hours_is_raised(self, humid, stood):
+        # 44 hours make 1.9, and 47 would make 2.0: to act is not certain, to watch is.
+        bench = humid(wet_for(47), silent_h=3)
+        stood()
+        [flag] = judged(bench.frame, "grey_mould")
+        assert flag.level == "watch"
+        assert flag.evidence[0]["value"] == "1.9 to 2.0"
 
     def test_missing_hours_are_reckoned_both_ways(self, humid, stood):
         bench = humid(wet_for(60))
@@ -166,6 +176,25 @@ class TestGreyMould:
             40 * (1 / 52 + 0.00791 * 1.5), abs=0.06
         )
         assert told(flag, "Humidity at sill is reckoned from the vapour")
+
+    def test_the_worst_part_comes_first_and_others_beside_it(self, humid, stood):
+        # As wet by the rule, and a little warmer: 30 hours make 1.4 there, 1.3 here.
+        bench = humid(wet_for(30))
+        here = bench.air.microclimate
+        shelf = make.microclimate(
+            frame=bench.frame, name="shelf", follows=here, offset_k=0.3
+        )
+        stood()
+        there = make.bench(microclimate=shelf)
+        make.placement(tree=make.tree(), modules=[there.modules.first()])
+        [flag] = judged(bench.frame, "grey_mould")
+        assert flag.evidence[0]["text"].startswith("Index of wetness at shelf")
+        assert flag.evidence[0]["value"] == "1.4"
+        assert told(flag, f"Index of wetness at {here.name}")["value"] == "1.3"
+
+    def test_air_that_is_colder_than_its_dew_point_is_full(self):
+        kpa = vapour_kpa(np.array([3.0, 3.0]), np.array([100.0, 50.0]))
+        assert rh_pct(np.array([0.0, 3.0]), kpa) == pytest.approx([100, 50])
 
     def test_cypresses_halve_the_bar_for_their_part(self, humid, stood):
         bench = humid(wet_for(13))

@@ -108,6 +108,22 @@ def test_a_wet_spell_that_is_short_yet_is_told_with_its_index(as_keeper, long_fr
     assert "nearest to it is shelf, with 0.5 where watch begins at 1." in page
 
 
+def test_what_lies_before_a_sensors_first_reading_is_no_gap(as_keeper, long_frame):
+    part = make.microclimate(frame=long_frame, name="shelf")
+    damp(part, rh=95.0, hours=12)
+    page = words(as_keeper.get("/frames/long-frame/"))
+    assert "nearest to it is shelf, with 0.5 where watch begins at 1." in page
+
+
+def test_a_dew_point_needs_both_readings_of_one_time(as_keeper, long_frame):
+    part = make.microclimate(frame=long_frame, name="shelf")
+    damp(part, rh=80.0, until=datetime(2025, 1, 20, 9, tzinfo=UTC))
+    later = datetime(2025, 1, 20, 11, tzinfo=UTC)
+    make.hours(long_frame.sensors.get(name="H1"), later, [85.0])
+    page = words(as_keeper.get("/frames/long-frame/"))
+    assert "Its dew point is not known" in page
+
+
 def test_wet_hours_are_told_as_conditions_and_with_why(as_keeper, long_frame):
     part = make.microclimate(frame=long_frame, name="shelf")
     damp(part, rh=97.0, air=9.0)

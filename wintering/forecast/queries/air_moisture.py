@@ -36,8 +36,8 @@ LOOKED_BACK_H = 30 * 24
 """So many hours are looked at: frozen days end no wet spell, and a sensor that was
 silent for longer is taken to be put away. Own choice."""
 
-SOFT_EVERGREENS = ("Sequoia", "Sequoiadendron", "Chamaecyparis", "Cupressus")
-"""Redwood and cypress kinds: especially susceptible, U.S. Forest Service, Forest
+SUSCEPTIBLE = ("Sequoia", "Sequoiadendron", "Chamaecyparis", "Cupressus")
+"""Evergreen redwood and cypress kinds are especially so: U.S. Forest Service, Forest
 Nursery Pests, 'Gray Mold'."""
 
 
@@ -228,8 +228,8 @@ def _urgency(mould: PartMould) -> tuple[bool, int, float]:
     return not mould.has_trees, URGENCY.index(mould.level), -mould.index[1]
 
 
-def _is_soft(tree: Tree) -> bool:
-    return tree.taxon.is_evergreen is True and tree.taxon.genus_name in SOFT_EVERGREENS
+def _is_susceptible(tree: Tree) -> bool:
+    return tree.taxon.genus_name in SUSCEPTIBLE
 
 
 def _mould(air: PartAir, trees: Sequence[Tree]) -> PartMould | None:
@@ -239,8 +239,8 @@ def _mould(air: PartAir, trees: Sequence[Tree]) -> PartMould | None:
         return None
     # What lies before the first reading is no gap: nobody had begun.
     c, rh = air.air.c[known[0] :], rh[known[0] :]
-    soft = ", ".join(tree.number for tree in trees if _is_soft(tree))
-    worse = (f"{soft}, of redwood or cypress kind",) if soft else ()
+    named = ", ".join(tree.number for tree in trees if _is_susceptible(tree))
+    worse = (f"{named}, of redwood or cypress kind",) if named else ()
     risk = mould_risk(c, rh, worse=worse)
     assert risk is not None, "an hour is known"
     return PartMould(
