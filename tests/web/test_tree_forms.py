@@ -6,6 +6,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from tests import make
+from wintering.people.queries import events_about
 from wintering.trees.models import Tree
 
 NOW = datetime(2025, 1, 21, 6, 30, tzinfo=UTC)
@@ -116,9 +117,26 @@ class TestEdit:
         assert answer["Location"] == "/trees/T-002/"
         tree = Tree.objects.get(number="T-002")
         assert (tree.height_cm, tree.owner) == (36, collection[1].owner)
-        (line,) = as_keeper.get("/trees/T-002/").context["page"].history
-        assert "height cm: 45 → 36" in line.noted
+        lines = as_keeper.get("/trees/T-002/").context["page"].history
+        assert any("height cm: 45 → 36" in line.noted for line in lines)
         assert tree.pots.count() == 1
+
+    def test_the_same_pot_told_better_stays_the_same_pot(self, as_keeper, collection):
+        page = as_keeper.get("/trees/T-002/edit/")
+        assert page.context["pot"]["width_cm"].value() == 30
+        told = {"pot-width_cm": "31", "pot-substrate": "akadama and pumice"}
+        as_keeper.post("/trees/T-002/edit/", typed(**told))
+        pot = Tree.objects.get(number="T-002").pots.get()
+        assert (pot.width_cm, pot.substrate) == (31, "akadama and pumice")
+        event = events_about(pot.tree).get(verb="corrected the pot of")
+        assert event.detail["was"]["width_cm"] == "30.0"
+
+    def test_a_pot_that_is_not_corrected_leaves_no_event(self, as_keeper, collection):
+        pot = Tree.objects.get(number="T-002").pots.get()
+        sent = {f"pot-{name}": getattr(pot, name) for name in ("shape", "width_cm")}
+        sent |= {"pot-depth_cm": pot.depth_cm, "pot-height_cm": pot.height_cm}
+        as_keeper.post("/trees/T-002/edit/", typed(**sent))
+        assert not events_about(pot.tree).filter(verb="corrected the pot of")
 
     def test_another_pot_ends_the_old_one(self, as_keeper, collection):
         sent = typed(**{"pot-is_other_pot": "on", "pot-width_cm": "40"})

@@ -11,9 +11,9 @@ from django.db import transaction
 from django.utils import timezone
 
 from wintering.people.models import User
-from wintering.trees.models import Tree
+from wintering.trees.models import Pot, Tree
 from wintering.trees.photos import add_photo
-from wintering.trees.services import add_tree, change_tree, pot_up
+from wintering.trees.services import add_tree, change_pot, change_tree, pot_up
 from wintering.web.drafts import Draft
 from wintering.web.forms.check_in import KnownPotForm, PhotoForm, PotForm, TaxonForm
 from wintering.web.forms.trees import OwnTreeForm
@@ -75,11 +75,14 @@ class ChangedTree:
         unknown = {"root_work_unknown": tree.root_work_on is None}
         # The form writes on a copy: the event needs what stood before.
         copy = Tree.objects.select_related("taxon").get(pk=tree.pk)
-        other_pot = bool(typed and typed.get("pot-is_other_pot"))
+        is_typed = self.pot or (typed and typed.get("pot-is_other_pot"))
+        standing = Pot.objects.get(pk=self.pot.pk) if self.pot else None
         self.parts: dict[str, forms.BaseForm] = {
             "taxon": TaxonForm(typed, initial=named),
             "form": OwnTreeForm(typed, prefix="tree", instance=copy, initial=unknown),
-            "pot": KnownPotForm(typed if other_pot else None, prefix="pot"),
+            "pot": KnownPotForm(
+                typed if is_typed else None, prefix="pot", instance=standing
+            ),
         }
 
     def is_valid(self) -> bool:
@@ -103,10 +106,15 @@ class ChangedTree:
             tree=self.tree, by=self.by, taxon=taxon, **self.parts["form"].cleaned_data
         )
         if self.parts["pot"].is_bound:
-            size = dict(self.parts["pot"].cleaned_data)
-            size.pop("is_other_pot")
-            pot_up(tree=self.tree, on=timezone.localdate(), by=self.by, **size)
+            self._save_pot(dict(self.parts["pot"].cleaned_data))
         return self.tree
+
+    def _save_pot(self, told: dict[str, Any]) -> None:
+        """Another pot from today on, or the same one told better."""
+        if told.pop("is_other_pot") or self.pot is None:
+            pot_up(tree=self.tree, on=timezone.localdate(), by=self.by, **told)
+        else:
+            change_pot(pot=self.pot, by=self.by, **told)
 
 
 def enter(entry: NewTree, draft: Draft) -> Tree | None:

@@ -7,11 +7,18 @@ from wintering.trees.services.facts import (
     state_fact,
     withdraw_fact,
 )
-from wintering.trees.services.trees import add_tree, change_tree, pot_up, see_buds
+from wintering.trees.services.trees import (
+    add_tree,
+    change_pot,
+    change_tree,
+    pot_up,
+    see_buds,
+)
 
 __all__ = [
     "add_taxon",
     "add_tree",
+    "change_pot",
     "change_tree",
     "load_catalogue",
     "own_fact",

@@ -82,6 +82,21 @@ def pot_up(*, tree: Tree, on: date, by: User, **size: Any) -> Pot:
 
 
 @transaction.atomic
+def change_pot(*, pot: Pot, by: User, **fields: Any) -> Pot:
+    """Correct what is recorded of a pot, or add to it; the tree stays in it."""
+    _staff_only(by)
+    was = {name: getattr(pot, name) for name in fields}
+    changed = [name for name in fields if fields[name] != was[name]]
+    for name in changed:
+        setattr(pot, name, fields[name])
+    if changed:
+        _save_pot(pot)
+        before = {name: _text(was[name]) for name in changed}
+        record(by, "corrected the pot of", pot.tree, was=before, now=str(pot))
+    return pot
+
+
+@transaction.atomic
 def see_buds(*, tree: Tree, code: int, on: date, by: User) -> BudStage:
     """Write down the stage the leaf buds were seen in; it outweighs any model."""
     _staff_only(by)
