@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 import pytest
 
 from tests import make
+from tests.web.test_stays import words
 from wintering.people.services import record
 
 NOW = datetime(2025, 1, 21, 6, 30, tzinfo=UTC)
@@ -276,3 +277,9 @@ class TestPage:
         assert "/trees/T-002/edit/" not in shown["helper"] + shown["client"]
         assert "/trees/T-002/photos/" in shown["helper"]
         assert "<form" not in shown["client"].split("<main")[1].split("</main")[0]
+
+
+def test_the_page_says_why_not_to_water_now(as_keeper, collection):
+    tree = collection[0]
+    page = words(as_keeper.get(tree.get_absolute_url()))
+    assert "Not now: The root zone is not known: feel the root ball" in page

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 
-from wintering.care.queries import Care, TreeWater, care_of, water_of
+from wintering.care.queries import Care, TreeWater, care_of, water_of, why_not_now
 from wintering.forecast.findings import (
     Statement,
     ahead_evidence,
@@ -138,6 +138,10 @@ class TreePage:
         """The spread of budbreak to come; None where the sums do not bear one."""
         found = self.ahead.budbreak if self.ahead else None
         return found.warning if found and found.reliable else None
+
+    @property
+    def why_not_water(self) -> list[str]:
+        return why_not_now(self.outlook.exposure)
 
     @property
     def top_facts(self) -> list[TaxonFact]:

@@ -7,6 +7,7 @@ from wintering.care.queries.checks import (
     reasons_not_to_water,
     rounds_for,
     watering_due,
+    why_not_now,
 )
 from wintering.care.queries.water import TreeWater, water_of
 
@@ -19,4 +20,5 @@ __all__ = [
     "rounds_for",
     "water_of",
     "watering_due",
+    "why_not_now",
 ]

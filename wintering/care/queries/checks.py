@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Max, QuerySet
 
 from wintering.care.models import Observation, Round, Watering
-from wintering.forecast.queries.exposure import exposures
+from wintering.forecast.queries.exposure import Exposure, exposures
 from wintering.frames.models import Frame
 from wintering.frames.queries import frames_for
 from wintering.people.models import User
@@ -120,14 +120,16 @@ def reasons_not_to_water(trees: Sequence[Tree], at: datetime) -> dict[int, list[
     places = {tree.pk: [] for tree in trees} | places_of(trees)
     yesterday = date.fromordinal(at.date().toordinal() - 2)
     exposed = exposures(places, since=yesterday, at=at)
-    return {
-        pk: why_not_water(
-            _now(exposure.root),
-            _now(exposure.air),
-            in_zero_curtain(exposure.root, exposure.air),
-        )
-        for pk, exposure in exposed.items()
-    }
+    return {pk: why_not_now(exposure) for pk, exposure in exposed.items()}
+
+
+def why_not_now(exposure: Exposure) -> list[str]:
+    """Why a tree should not be watered in the last hour of what it stood in."""
+    return why_not_water(
+        _now(exposure.root),
+        _now(exposure.air),
+        in_zero_curtain(exposure.root, exposure.air),
+    )
 
 
 def _now(hourly: Hourly) -> float | None:
