@@ -282,4 +282,5 @@ class TestPage:
 def test_the_page_says_why_not_to_water_now(as_keeper, collection):
     tree = collection[0]
     page = words(as_keeper.get(tree.get_absolute_url()))
-    assert "Not now: The root zone is not known: feel the root ball" in page
+    assert "<strong>Not now:</strong>" in page
+    assert "is not known: feel the root ball before watering." in page
