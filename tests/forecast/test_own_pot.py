@@ -60,10 +60,27 @@ def test_what_was_assumed_is_said(logged, stood):
         ("unglazed stoneware", PotMaterial.FIRED_CLAY),
         ("Plastic training pot", PotMaterial.PLASTIC),
         ("cedar box", PotMaterial.WOOD),
+        ("Wooden box", PotMaterial.WOOD),
+        ("wood", PotMaterial.WOOD),
+        ("mica", PotMaterial.PLASTIC),
+        ("black polypropylene", PotMaterial.PLASTIC),
+        ("wood-fired stoneware", PotMaterial.FIRED_CLAY),
+        ("wood-fired, unglazed", PotMaterial.FIRED_CLAY),
+        ("ceramic, box shape", PotMaterial.FIRED_CLAY),
+        ("terra cotta in a plastic saucer", PotMaterial.FIRED_CLAY),
+        ("unglazed clay (boxwood grove)", PotMaterial.FIRED_CLAY),
+        ("boxwood's pot", PotMaterial.FIRED_CLAY),
     ],
 )
 def test_the_material_is_read_from_the_keepers_words(words, material):
     assert pot_of(make.pot(material=words)).material is material
+
+
+def test_a_word_that_names_no_material_counts_as_none_told(logged, stood):
+    logged(air=3.0)
+    tree = stood(pot={"material": "box"})
+    pot = own_pot(tree_outlook(tree, AT), tree.pots.get())
+    assert "fired clay, not told" in pot.assumed
 
 
 def test_an_outline_of_another_kind_counts_as_the_oval_within_it():

@@ -1,5 +1,6 @@
 """The root zone of a tree's own pot, computed from the air around it."""
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,9 +17,13 @@ LOOKED_BACK_H = 45 * 24
 """So many hours are run: own choice, frozen balls remember for weeks."""
 
 MATERIAL_WORDS = {
-    PotMaterial.PLASTIC: ("plastic", "polypropylene", "mica"),
-    PotMaterial.WOOD: ("wood", "cedar", "box"),
+    PotMaterial.FIRED_CLAY: r"clay|stoneware|ceramics?|earthenware|porcelain|"
+    r"terra[ -]?cotta|fired|(un)?glazed",
+    PotMaterial.PLASTIC: "plastic|polypropylene|mica",
+    PotMaterial.WOOD: "wood|wooden|cedar",
 }
+"""Whole words, the first kind found wins: 'wood-fired' is clay, and so is the pot in a
+plastic saucer, for fired clay lets most heat through. A box can be of anything."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,7 +54,7 @@ class OwnPot:
 def own_pot(outlook: TreeOutlook, row: PotRow | None) -> OwnPot | None:
     """None where the pot's measures or the air around it are not known."""
     pot = pot_of(row)
-    if pot is None:
+    if row is None or pot is None:
         return None
     end = hour_of(outlook.at)
     air = outlook.exposure.air.window(end - LOOKED_BACK_H, end)
@@ -71,7 +76,8 @@ def pot_of(row: PotRow | None) -> Pot | None:
     """The pot as the heat of its ball sees it; None without its three measures."""
     if row is None or row.height_cm is None:
         return None
-    material = _material(row.material)
+    # Where nothing is told fired clay, which lets most heat through.
+    material = _material(row.material) or PotMaterial.FIRED_CLAY
     # An outline of another kind counts as the oval within it: the smaller ball.
     shape = PotShape.OVAL if row.shape == PotRow.Shape.OTHER else PotShape(row.shape)
     long, short = sorted((row.width_cm, row.depth_cm), reverse=True)
@@ -88,21 +94,20 @@ def pot_of(row: PotRow | None) -> Pot | None:
         return None
 
 
-def _material(words: str) -> PotMaterial:
-    """What the pot is said to be made of; fired clay, which lets most heat through."""
-    told = words.casefold()
-    for material, known in MATERIAL_WORDS.items():
-        if any(word in told for word in known):
-            return material
-    return PotMaterial.FIRED_CLAY
+def _material(words: str) -> PotMaterial | None:
+    """What the pot is said to be made of; None if no word says it."""
+    kinds = MATERIAL_WORDS.items()
+    found = (kind for kind, known in kinds if re.search(rf"(?i)\b({known})\b", words))
+    return next(found, None)
 
 
-def _assumed(row: PotRow | None, pot: Pot) -> str:
+def _assumed(row: PotRow, pot: Pot) -> str:
     dry, wet = USUAL_WATER
-    told = f"{pot.material}" if row and row.material else f"{pot.material}, not told"
+    told = "" if _material(row.material) else ", not told"
     return (
-        f"A pot of {pot.volume_l:.1f} L, wall of {told}; water {dry:.0%} to {wet:.0%} "
-        "of its volume, since nobody knows how wet it is; still air, no sun, no mulch."
+        f"A pot of {pot.volume_l:.1f} L, wall of {pot.material}{told}; water {dry:.0%} "
+        f"to {wet:.0%} of its volume, since nobody knows how wet it is; still air, no "
+        "sun, no mulch."
     )
 
 
