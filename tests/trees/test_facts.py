@@ -217,3 +217,31 @@ def test_a_name_that_is_not_botanical_is_refused(name):
 def test_only_a_keeper_enters_a_taxon():
     with pytest.raises(ValidationError, match="Only a keeper"):
         add_taxon(scientific_name="Acer japonicum", by=make.helper())
+
+
+def test_a_genus_does_not_stand_in_for_a_tree_filed_under_the_genus_itself():
+    junipers = genus("Juniperus")
+    make.fact("winter_light", "bright", taxon=junipers)
+    filed, species = make.tree(taxon=junipers), make.taxon("Juniperus rigida")
+    assert best(filed) == ("bright", "")
+    known = facts_of([junipers.pk, species.pk])
+    assert not known[junipers.pk].best("winter_light").is_fallback
+    assert known[species.pk].best("winter_light").is_fallback
+    assert best(make.tree(taxon=species)) == ("bright", "the genus Juniperus")
+
+
+def test_what_is_thought_of_a_genus_is_its_own_tree_s_too():
+    junipers = genus("Juniperus")
+    filed = make.tree(taxon=junipers)
+    thought = own_fact(
+        taxon=junipers,
+        attribute="root_class",
+        value="RA",
+        reason="x",
+        by=make.keeper(),
+    )
+    facts = facts_of_trees([filed], FactChange(put_in=thought))[filed.pk]
+    assert (facts.best("root_class").value, facts.best("root_class").speaks_of) == (
+        "RA",
+        "",
+    )

@@ -11,7 +11,7 @@ from tests.web.test_taxa import stated, words
 from wintering.people.models import Event
 from wintering.trees.models import Evidence, Taxon, TaxonFact
 from wintering.trees.services import state_fact
-from wintering.web.fact_page import state_url
+from wintering.web.fact_page import page_url, state_url
 
 pytestmark = pytest.mark.django_db
 
@@ -78,6 +78,22 @@ class TestAsking:
         acer = make.taxon("Acer", rank=Taxon.Rank.GENUS)
         page = words(as_keeper.get(f"/taxa/{acer.pk}/facts/root_kill_temp/"))
         assert "Stated of a genus it sets no limit for a species" in page
+
+    def test_a_genus_figure_may_warn_of_trees_filed_under_the_genus(
+        self, as_keeper, keeper
+    ):
+        acer = make.taxon("Acer", rank=Taxon.Rank.GENUS)
+        tree = make.tree(taxon=acer, root_work_on=OLD_ROOT_WORK)
+        address = state_url(acer, "root_kill_temp")
+        page = words(as_keeper.post(address, sent(low="-12")))
+        assert "−12.0 °C" in page
+        assert "a warning may rest on it" in page
+        as_keeper.post(address, sent(low="-12", keep="yes"))
+        fact = acer.facts.get(attribute="root_kill_temp")
+        for where in (page_url(acer), page_url(tree), f"/facts/{fact.pk}/withdraw/"):
+            page = words(as_keeper.get(where))
+            assert "a warning may rest on it" in page
+            assert "from the genus" not in page
 
     def test_what_stands_now_is_shown(self, as_keeper, own_tree):
         page = words(as_keeper.get(state_url(own_tree, "root_class")))

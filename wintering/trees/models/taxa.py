@@ -1,5 +1,7 @@
 """Taxa, and what is stated of them with its source."""
 
+from copy import copy
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -114,6 +116,9 @@ class TaxonFact(models.Model):
     stated_on = models.DateField(null=True, blank=True)
     withdrawn_on = models.DateField(null=True, blank=True)
 
+    # Not kept: set where it is read for the very genus it speaks of (Facts).
+    is_of_itself = False
+
     objects = TaxonFactQuerySet.as_manager()
 
     class Meta:
@@ -175,6 +180,14 @@ class TaxonFact(models.Model):
             return "this tree alone"
         if self.taxon is None:
             return f"every {self.habit}"
-        if self.taxon.rank == Taxon.Rank.GENUS:
+        if self.taxon.rank == Taxon.Rank.GENUS and not self.is_of_itself:
             return f"the genus {self.taxon}"
         return ""
+
+    def read_for(self, taxon: Taxon) -> "TaxonFact":
+        """As it reads for one taxon: a genus is no stand-in for itself."""
+        if self.taxon_id is None or self.taxon_id != taxon.pk:
+            return self
+        read = copy(self)
+        read.is_of_itself = True
+        return read

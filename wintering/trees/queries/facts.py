@@ -33,7 +33,8 @@ class Facts:
     What is stated of the tree itself comes before what is stated of its taxon. Only
     where neither says anything does the genus speak, and after it the habit (cautions
     and notes of all of them stand); each fact tells of whom it speaks
-    (`TaxonFact.speaks_of`).
+    (`TaxonFact.speaks_of`). What is stated of a genus is a tree's own where the tree is
+    filed under the genus itself.
     """
 
     stated: Stated = field(default_factory=dict)
@@ -62,7 +63,7 @@ def facts_of(taxon_ids: Iterable[int]) -> dict[int, Facts]:
     """The facts of several taxa, in two statements."""
     taxa = Taxon.objects.in_bulk(set(taxon_ids))
     found = _by_subject(_standing_facts(taxa.values(), trees=[]))
-    return {pk: _resolved(_subjects(taxon), found) for pk, taxon in taxa.items()}
+    return {pk: _resolved(taxon, found) for pk, taxon in taxa.items()}
 
 
 def facts_of_trees(
@@ -73,8 +74,7 @@ def facts_of_trees(
     facts = _standing_facts({tree.taxon for tree in known}, trees=known)
     found = _by_subject(_changed(facts, change) if change else facts)
     return {
-        tree.pk: _resolved(_subjects(tree.taxon), found, own=("tree", tree.pk))
-        for tree in known
+        tree.pk: _resolved(tree.taxon, found, own=("tree", tree.pk)) for tree in known
     }
 
 
@@ -129,12 +129,12 @@ def _subjects(taxon: Taxon) -> list[Subject]:
 
 
 def _resolved(
-    subjects: list[Subject],
+    taxon: Taxon,
     found: Mapping[Subject, Stated],
     own: Subject | None = None,
 ) -> Facts:
     stated: Stated = {}
-    for subject in subjects:
+    for subject in _subjects(taxon):
         for attribute, several in found.get(subject, {}).items():
             if attribute in ADDING_UP:
                 said = stated.get(attribute, [])
@@ -147,7 +147,14 @@ def _resolved(
                 stated.setdefault(attribute, several)
     for attribute, several in found.get(own, {}).items() if own else ():
         stated[attribute] = [*several, *stated.get(attribute, [])]
-    return Facts(stated)
+    if taxon.rank != Taxon.Rank.GENUS:
+        return Facts(stated)
+    return Facts(
+        {
+            name: [fact.read_for(taxon) for fact in facts]
+            for name, facts in stated.items()
+        }
+    )
 
 
 def _standing(fact: TaxonFact) -> tuple[int, int]:

@@ -64,7 +64,7 @@ def _state(request: HttpRequest, about: Subject, name: str) -> HttpResponse:
         else:
             change = FactChange(put_in=fact)
             content = {
-                "fact": fact,
+                "fact": _as_its_own(fact, about),
                 "preview": preview(change, request.user, timezone.now()),
             }
     content |= {
@@ -97,7 +97,7 @@ def fact_withdraw(request: HttpRequest, pk: int) -> HttpResponse:
         label = label_of(fact.attribute)
         messages.success(request, f"{label}: your value is taken back.")
         return redirect(page_url(about))
-    content = {"form": form, "fact": fact, **_described(about)}
+    content = {"form": form, "fact": _as_its_own(fact, about), **_described(about)}
     if is_answered:
         change = FactChange(taken_out=fact)
         content["preview"] = preview(change, request.user, timezone.now())
@@ -113,6 +113,11 @@ def _about(fact: TaxonFact) -> Subject:
 
 def _subject(about: Subject) -> dict[str, Subject]:
     return {"tree": about} if isinstance(about, Tree) else {"taxon": about}
+
+
+def _as_its_own(fact: TaxonFact, about: Subject) -> TaxonFact:
+    """As it reads on the page of the very tree, taxon or genus it speaks of."""
+    return fact if isinstance(about, Tree) else fact.read_for(about)
 
 
 def _facts(about: Subject) -> Facts:
