@@ -1,5 +1,6 @@
 """What was seen of buds outweighs every sum, for the tree and for those like it."""
 
+import json
 from datetime import date
 
 import numpy as np
@@ -8,6 +9,7 @@ import pytest
 from tests import make
 from tests.forecast.conftest import AT, HOURS, cold_taxon
 from wintering.forecast.models import Flag
+from wintering.forecast.queries import tree_outlook
 from wintering.forecast.services import judge_frame
 from wintering.trees.services import see_buds
 
@@ -41,7 +43,7 @@ def test_moving_buds_flag_the_tree_whatever_the_sums_say(logged, stood, code, le
     assert flag.level == level
     assert flag.since.date() == date(2025, 1, 18)
     assert flag.evidence[0]["value"] == f"{code:02d}"
-    assert "seen by Hana" in flag.evidence[0]["source"]
+    assert "seen on a round" in flag.evidence[0]["source"]
 
 
 def test_a_tree_of_the_same_kind_beside_it_is_to_be_looked_at(logged, stood):
@@ -49,11 +51,16 @@ def test_a_tree_of_the_same_kind_beside_it_is_to_be_looked_at(logged, stood):
     taxon = cold_taxon()
     seen, beside = stood(taxon=taxon), stood(taxon=taxon)
     other_kind = stood(taxon=taxon, cultivar="Kiyohime")
-    see_buds(tree=seen, code=3, on=date(2025, 1, 18), by=make.keeper())
+    keeper = make.keeper(first_name="Hana")
+    see_buds(tree=seen, code=3, on=date(2025, 1, 18), by=keeper)
     flags = waking(bench)
     assert flags.keys() == {seen.number, beside.number}
     assert flags[beside.number].level == "watch"
-    assert seen.number in flags[beside.number].evidence[0]["text"]
+    # No number and no name: a client reads this of another's tree.
+    told = json.dumps(flags[beside.number].evidence)
+    assert "Another tree of its kind" in told
+    assert seen.number not in told
+    assert "Hana" not in told
     see_buds(tree=beside, code=0, on=date(2025, 1, 19), by=make.keeper())
     assert waking(bench).keys() == {seen.number}
     assert other_kind.number not in flags
@@ -70,12 +77,42 @@ def test_a_tree_in_another_part_of_the_frame_tells_nothing(logged, stood):
     assert waking(bench).keys() == {seen.number}
 
 
-def test_buds_seen_closed_outweigh_the_sums_up_to_that_day(logged, stood):
+def test_buds_seen_closed_hold_the_warning_one_step_lower(logged, stood):
     bench = logged(air=mild_january())
     tree = stood()
-    assert waking(bench).keys() == {tree.number}
+    level = waking(bench)[tree.number].level
     see_buds(tree=tree, code=0, on=date(2025, 1, 19), by=make.keeper())
-    assert not waking(bench)
+    flag = waking(bench)[tree.number]
+    assert (level, flag.level) == ("week", "watch")
+    assert any("seen closed on 19 January" in part["text"] for part in flag.evidence)
+
+
+@pytest.mark.parametrize(
+    ("code", "on", "leaf_fall_on"),
+    [
+        (33, date(2024, 8, 5), date(2024, 11, 10)),
+        (92, date(2024, 10, 15), date(2024, 11, 10)),
+        (92, date(2024, 10, 15), None),
+        (33, date(2024, 9, 5), None),
+    ],
+)
+def test_a_stage_that_the_year_has_passed_no_longer_speaks(
+    logged, stood, code, on, leaf_fall_on
+):
+    logged(air=3.0)
+    tree = stood(leaf_fall_on=leaf_fall_on)
+    see_buds(tree=tree, code=code, on=on, by=make.keeper())
+    outlook = tree_outlook(tree, AT)
+    assert outlook.stage.name == "ecodormant"
+    assert (outlook.buds, outlook.green_limits) == (None, None)
+
+
+def test_leaves_seen_turning_speak_while_they_turn(logged, stood):
+    logged(air=6.0)
+    tree = stood()
+    see_buds(tree=tree, code=92, on=date(2024, 10, 15), by=make.keeper())
+    october = AT.replace(year=2024, month=10, day=25)
+    assert tree_outlook(tree, october).stage.name == "acclimating"
 
 
 def test_the_leaves_of_last_summer_wake_nobody(logged, stood):

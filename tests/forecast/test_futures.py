@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 from tests import make
-from tests.forecast.conftest import AT
+from tests.forecast.conftest import AT, HOURS
 from wintering.forecast.queries import tree_outlook
 from wintering.forecast.queries.futures import ahead_of, futures_of
+from wintering.trees.services import see_buds
 
 pytestmark = pytest.mark.django_db
 
@@ -102,3 +103,28 @@ def test_chill_goes_on_from_what_is_there_and_budbreak_follows_warmth(logged, st
     assert date(2025, 3, 25) < warning.points.p50 < date(2025, 5, 1)
     assert warning.earliest <= warning.points.p50 - timedelta(days=7)
     assert ahead.budbreak.members == 2
+
+
+def test_the_warmth_of_october_brings_no_budbreak_forward(logged, stood):
+    """As for the index of waking: buds that are still hardening gain nothing by it."""
+    air = np.full(HOURS, 3.0)
+    air[: 31 * 24] = 11.0
+    bench = logged(air=air)
+    spring = np.where(np.arange(304 * 24) < 24 * 182, 3.0, 12.0)
+    log_winter(bench.air, 2023, spring)
+    by_october = ahead_of(tree_outlook(stood(), AT)).budbreak.warning
+    fell = stood(leaf_fall_on=date(2024, 11, 1))
+    by_leaf_fall = ahead_of(tree_outlook(fell, AT)).budbreak.warning
+    assert by_october.points.p50 == by_leaf_fall.points.p50
+    assert by_october.points.p50 > date(2025, 4, 1)
+
+
+def test_budbreak_is_reckoned_with_the_curve_and_the_look_of_the_index(logged, stood):
+    bench = logged(air=3.0)
+    tree = stood()
+    log_winter(bench.air, 2023, 6.5)
+    see_buds(tree=tree, code=0, on=date(2025, 1, 18), by=make.keeper())
+    outlook = tree_outlook(tree, AT)
+    found = ahead_of(outlook).budbreak
+    assert found.curve == outlook.wake.curve
+    assert found.warning.earliest > date(2025, 1, 18)

@@ -163,14 +163,21 @@ class TestChillAndWaking:
         assert list(trees_waking(AT)) == [tree]
         assert not trees_waking(START)
 
-    def test_after_the_planned_exit_waking_is_not_early(self, logged, stood):
+    @pytest.mark.parametrize(
+        ("exit_on", "flagged"),
+        [(None, True), (date(2025, 4, 20), True), (date(2025, 3, 10), False)],
+    )
+    def test_waking_is_early_until_a_stated_exit(self, logged, stood, exit_on, flagged):
         hours = HOURS + 24 * 60
         air = np.full(hours, 3.0)
         air[-24 * 20 :] = 15.0
         bench = logged(air=air, hours=hours)
+        bench.frame.exit_on = exit_on
+        bench.frame.save()
         stood()
         spring = AT + timedelta(days=60)
-        assert kinds(judge_frame(frame=bench.frame, at=spring)) == []
+        found = kinds(judge_frame(frame=bench.frame, at=spring))
+        assert ("waking_early" in found) is flagged
 
 
 class TestSensors:

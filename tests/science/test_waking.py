@@ -228,7 +228,7 @@ def test_a_number_that_is_no_rank_is_refused(rank: int):
         _outlook(*MILD, requirement=FORTY_COLD_DAYS, rank=rank)
 
 
-def test_buds_seen_closed_let_only_later_warmth_count():
+def test_buds_seen_closed_hold_the_level_one_step_lower_until_warmth_comes():
     seen = START + timedelta(days=89)
     daily = [*[2.0] * 60, *[12.0] * 40]
     found = _outlook(*daily, requirement=FORTY_COLD_DAYS, seen=seen)
@@ -236,19 +236,27 @@ def test_buds_seen_closed_let_only_later_warmth_count():
     assert found.counted_w == pytest.approx(70 / 282.142, abs=1e-6)
     assert found.w == _outlook(*daily).w
     assert found.seen_closed_on == seen
-    # without the sight the tree would count as awake; the first warm day after it
-    # brings 180 growing degree hours and is a mild spell of its own
-    assert found.level is WakeLevel.WATCH
-    assert found.crossings[WakeLevel.WATCH].on == seen + timedelta(days=1)
-    assert _outlook(*daily, seen=seen).level is None
+    # without the sight the tree would count as awake
+    assert _outlook(*daily).level is WakeLevel.AWAKE
+    assert found.level is WakeLevel.VENTILATE
+    # one warm day more and the sight holds nothing back
+    assert _outlook(*daily, 12.0, seen=seen).level is WakeLevel.AWAKE
 
 
-def test_buds_seen_closed_yesterday_leave_no_level():
-    daily = [*[2.0] * 60, *[12.0] * 40]
-    yesterday = START + timedelta(days=99)
-    found = _outlook(*daily, requirement=FORTY_COLD_DAYS, seen=yesterday)
-    assert (found.level, found.guard, found.counted_w) == (None, None, 0.0)
-    assert found.w > 0.8
+def test_a_look_every_day_does_not_silence_the_warning():
+    daily = [*[2.0] * 60, *[12.0] * 30]
+    for days in range(70, 90):
+        yesterday = START + timedelta(days=days - 1)
+        bare, seen = _outlook(*daily[:days]), _outlook(*daily[:days], seen=yesterday)
+        assert (seen.level is None) is (bare.level is None)
+
+
+def test_a_mild_spell_before_buds_were_seen_closed_is_forgotten():
+    daily = [*[2.0] * 60, *[9.0] * 4, *[2.0] * 10]
+    assert _outlook(*daily, requirement=FORTY_COLD_DAYS).level is WakeLevel.WATCH
+    seen = START + timedelta(days=66)
+    found = _outlook(*daily, requirement=FORTY_COLD_DAYS, seen=seen)
+    assert (found.level, found.guard) == (None, None)
 
 
 def test_buds_seen_closed_before_the_chill_began_change_nothing():

@@ -41,6 +41,9 @@ CHUNK_H = 14 * 24
 """Portions are run so far at a time, until every future has enough of them."""
 
 
+DAY = timedelta(days=1)
+
+
 class Structure(StrEnum):
     """How chill and warmth are put together."""
 
@@ -144,6 +147,7 @@ def budbreak_outlook(
     curve: RequirementCurve = BOTTA,
     margin_days: int = FIRST_YEAR_DAYS,
     seen_closed_on: date | None = None,
+    warmth_from: date | None = None,
 ) -> BudbreakOutlook:
     """When rest is complete and buds break, by futures that follow the hours so far.
 
@@ -156,6 +160,8 @@ def budbreak_outlook(
     curve           warmth asked for, by chill days
     margin_days     7 in the first year; less once the tree's own dates bear it
     seen_closed_on  the last day on which the buds were seen closed (BBCH 00)
+    warmth_from     first day whose warmth counts, as for the index of waking; None: the
+                    first of the days
 
     A day counts as reached at its end. Where the curve asks for nothing more, the first
     warmth after is enough. That one curve serves all three structures is own choice, so
@@ -165,11 +171,12 @@ def budbreak_outlook(
     model had it break sooner that day is given, because the buds are due: own choice.
     """
     c, passed, missing = _joined(past, futures_c, days)
-    chilled, heat, cold_days = _courses(c, days, requirement)
+    begin = _days_before(warmth_from, days)
+    chilled, heat, cold_days = _courses(c, days, requirement, begin)
     needs = np.linspace(requirement.low, requirement.high, NEEDS)
     # (days, needs, members)
     rest = _first(chilled[:, np.newaxis] >= needs[:, np.newaxis])
-    open_from = _day_after(seen_closed_on, days)
+    open_from = _days_before(seen_closed_on and seen_closed_on + DAY, days)
     by_structure = {}
     for structure in Structure:
         first = _first(_breaks(structure, rest, heat, cold_days, curve))
@@ -214,9 +221,12 @@ def _joined(
 
 
 def _courses(
-    c: NDArray[np.float64], days: LocalDays, need: Requirement
+    c: NDArray[np.float64], days: LocalDays, need: Requirement, begin: int
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-    """Chill in its unit, day-degrees and chill days at the end of each day."""
+    """Chill in its unit, day-degrees and chill days at the end of each day.
+
+    begin  number of days at the start whose warmth does not count
+    """
     members = [Hourly.measured(days.first_hour, member) for member in c.T]
     means = [daily_means(member, days) for member in members]
     if need.unit is ChillUnit.PORTIONS:
@@ -225,6 +235,8 @@ def _courses(
         by_member = [accumulated(each, days, need.unit).low for each in members]
         chilled = np.stack(by_member, axis=1)
     heat = np.stack([thermal_time(mean) for mean in means], axis=1)
+    if begin:
+        heat = np.maximum(heat - heat[begin - 1], 0.0)
     cold_days = np.stack([chill_days(mean) for mean in means], axis=1)
     return chilled, heat, cold_days.astype(np.float64)
 
@@ -267,11 +279,9 @@ def _first(met: NDArray[np.bool_]) -> NDArray[np.int64]:
     return first
 
 
-def _day_after(seen_closed_on: date | None, days: LocalDays) -> int:
-    """The first day on which buds can be open, by its place in the row."""
-    if seen_closed_on is None:
-        return 0
-    return min(max((seen_closed_on - days.first).days + 1, 0), len(days))
+def _days_before(day: date | None, days: LocalDays) -> int:
+    """How many of the days lie before that one."""
+    return min(max((day - days.first).days, 0), len(days)) if day else 0
 
 
 def _points(first: NDArray[np.int64], days: LocalDays) -> DatePoints:

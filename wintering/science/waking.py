@@ -94,9 +94,9 @@ class WakeOutlook:
     required_dd      day-degrees that the curve asks for after those chill days
     missing_days     days that lack an hour and count for nothing
     reliable         False with more than a tenth of the hours missing
-    counted_w        what the levels rest on: w, or where buds were seen closed the
-                     part of it that came after; None as w is
-    seen_closed_on   the day from whose end warmth counts for the levels, or None
+    counted_w        w, or where buds were seen closed the part of it that came after;
+                     None as w is
+    seen_closed_on   the day on which buds were seen closed, or None
     """
 
     curve: RequirementCurve
@@ -143,10 +143,11 @@ def wake_outlook(
     side by side is after Cannell & Smith 1983 and Murray, Cannell & Smith 1989; to use
     the quotient as an alarm is own choice. W never falls by itself.
 
-    Buds seen closed outweigh the model: the warmth up to that day has not woken the
-    tree, so the levels and the guard count what came after it, against what the curve
-    asks for then; w itself stays. Own choice; buds can have used warmth without showing
-    it, hence the early first level.
+    Buds seen closed outweigh the model: the guard counts only what came after, and
+    until the warmth since then is a quarter of what is asked for, the level is one step
+    milder than W says, though never below the first. Closed buds can hold warmth that
+    they do not show, so W itself stays, and a look every week does not silence the
+    warning. Own choice.
     """
     means = daily_means(hourly, days)
     begin = _days_until(warmth_from and warmth_from - timedelta(days=1), days)
@@ -155,7 +156,10 @@ def wake_outlook(
     w_by_day = _w(heat, asked)
     counted = _w(_fresh(heat, fresh_from), asked)
     guard = _guard(hourly, days, means, fresh_from, _arms(requirement, wake_rank))
-    reached = _reached(counted, guard)
+    reached = _reached(w_by_day, guard)
+    level = max(reached, key=list(LEVELS).index, default=None)
+    if fresh_from and level and counted[-1] < LEVELS[WakeLevel.WATCH]:
+        level = _one_step_milder(level)
     c = hourly.window(days.first_hour, days.end_hour).c
     missing_hours = int(np.isnan(c).sum())
     known = not np.isnan(means).all()
@@ -163,7 +167,7 @@ def wake_outlook(
         curve=curve,
         w=float(w_by_day[-1]) if known else None,
         w_by_day=w_by_day,
-        level=max(reached, key=list(LEVELS).index, default=None),
+        level=level,
         crossings={level: _crossing(days, reached[level]) for level in reached},
         guard=_sentence(guard, days) if guard else None,
         guard_last_on=days.day(guard.last) if guard else None,
@@ -177,6 +181,10 @@ def wake_outlook(
         counted_w=float(counted[-1]) if known else None,
         seen_closed_on=seen_closed_on if fresh_from else None,
     )
+
+
+def _one_step_milder(level: WakeLevel) -> WakeLevel:
+    return list(LEVELS)[max(list(LEVELS).index(level) - 1, 0)]
 
 
 def _days_until(seen_closed_on: date | None, days: LocalDays) -> int:

@@ -33,7 +33,7 @@ WAKE_LEVELS = {
 
 def waking_finding(outlook: TreeOutlook) -> Finding | None:
     """What was seen comes first, then the sums, then what was seen beside it."""
-    if outlook.today >= outlook.planned_exit:
+    if outlook.today >= outlook.early_until:
         return None
     return _seen_moving(outlook) or _waking_by_sums(outlook) or _seen_beside(outlook)
 
@@ -41,8 +41,6 @@ def waking_finding(outlook: TreeOutlook) -> Finding | None:
 def _seen_moving(outlook: TreeOutlook) -> Finding | None:
     buds = outlook.buds
     if buds is None or not SWELLING <= buds.code < AUTUMN:
-        return None
-    if buds.on < outlook.chill_start:  # the leaves of last summer
         return None
     awake = buds.code >= GREEN_FROM
     level = WakeLevel.AWAKE if awake else WakeLevel.VENTILATE
@@ -64,7 +62,7 @@ def _seen_beside(outlook: TreeOutlook) -> Finding | None:
         level=WAKE_LEVELS[WakeLevel.WATCH],
         since=start_of(buds.on, outlook.zone),
         evidence=(
-            _seen(buds, f"{buds.tree.number}, of the same kind in the same part"),
+            _seen(buds, "Another tree of its kind in the same part of the frame"),
             *wake_evidence(outlook),
         ),
         advice=f"{WakeLevel.WATCH.advice} {HOLD_ADVICE}",
@@ -76,7 +74,7 @@ def _seen(buds: BudStage, whose: str) -> Statement:
         f"{whose}: BBCH stage on {day_words(buds.on)}",
         f"{buds.code:02d}",
         "",
-        f"seen by {buds.by.name}; what was seen outweighs any sum",
+        "seen on a round; what was seen outweighs any sum",
     )
 
 
@@ -99,8 +97,7 @@ GUARD_HOLDS = timedelta(days=14)
 
 def _is_over(wake: WakeOutlook, today: date) -> bool:
     """Whether only a mild spell speaks for waking, and that lies weeks back."""
-    counted = wake.counted_w or 0
-    if counted >= LEVELS[WakeLevel.WATCH] or wake.guard_last_on is None:
+    if (wake.w or 0) >= LEVELS[WakeLevel.WATCH] or wake.guard_last_on is None:
         return False
     return today - wake.guard_last_on > GUARD_HOLDS
 
@@ -122,8 +119,8 @@ def wake_evidence(outlook: TreeOutlook) -> Iterator[Statement]:
     if wake.seen_closed_on and wake.counted_w is not None:
         seen_on = day_words(wake.seen_closed_on)
         yield Statement(
-            f"Of the index, what came after its buds were seen closed on {seen_on}: "
-            "the levels rest on this",
+            f"Of the index, what came after its buds were seen closed on {seen_on}; "
+            "below 0.25 it holds the warning one step lower",
             round(wake.counted_w, 2),
             "of 1",
             "computed here; buds seen outweigh the model, own choice",

@@ -154,11 +154,25 @@ def ahead_of(outlook: TreeOutlook) -> Ahead | None:
         futures=futures,
         days=days,
         chill=_chill(outlook, past, futures, days),
-        budbreak=budbreak_outlook(
-            past, futures.c, days, requirement=outlook.requirement
-        )
-        if outlook.wake
-        else None,
+        budbreak=_budbreak(outlook, past, futures, days),
+    )
+
+
+def _budbreak(
+    outlook: TreeOutlook, past: Hourly, futures: Futures, days: LocalDays
+) -> BudbreakOutlook | None:
+    """By the curve, the start of warmth and the look at buds of its index of waking."""
+    wake = outlook.wake
+    if wake is None or outlook.requirement is None:
+        return None
+    return budbreak_outlook(
+        past,
+        futures.c,
+        days,
+        requirement=outlook.requirement,
+        curve=wake.curve,
+        seen_closed_on=wake.seen_closed_on,
+        warmth_from=outlook.warmth_start,
     )
 
 

@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from wintering.forecast.queries.buds import speaking_stage
 from wintering.forecast.queries.exposure import Exposure, exposures, hour_of
 from wintering.forecast.queries.limits import (
     green_limits_of,
@@ -19,6 +20,7 @@ from wintering.forecast.queries.look_alikes import look_alikes
 from wintering.forecast.queries.starts import (
     chill_start_of,
     counting_leaf_fall,
+    early_until_of,
     planned_ends,
     planned_exit_of,
     warmth_start_of,
@@ -32,6 +34,7 @@ from wintering.science.dormancy import (
     ChillOutlook,
     Requirement,
     Stage,
+    WakeLevel,
     WakeOutlook,
     chill_outlook,
     stage,
@@ -55,6 +58,9 @@ RECENT_H = 24
 LOOKED_BACK = timedelta(days=15)
 """Local days that surely hold those hours and the two weeks of a recent mean."""
 
+HARDENING_FROM_MONTH = 9
+"""Hardening is followed from 1 September: own choice, before the first cold."""
+
 CLOSED = 0
 """BBCH code of closed buds (Meier 2001, BBCH Monograph, 2nd edition)."""
 
@@ -77,6 +83,7 @@ class TreeOutlook:
     chill_start: date
     warmth_start: date
     planned_exit: date
+    early_until: date
     days: LocalDays
     exposure: Exposure
     facts: Facts
@@ -128,7 +135,9 @@ def tree_outlooks(
     seen = bud_stages_of(trees, since=Winter.of(today).first_day, until=today)
     # Roots and air are looked at also before the chill begins.
     starts = [chill_start_of(tree, today) for tree in trees]
-    exposed = exposures(places, since=min([*starts, today - LOOKED_BACK]), at=at)
+    autumn = date(Winter.of(today).start_year, HARDENING_FROM_MONTH, 1)
+    since = min([*starts, autumn, today - LOOKED_BACK])
+    exposed = exposures(places, since=since, at=at)
     alike = look_alikes(trees, standing, today)
     summing = Summing()
     return {
@@ -163,6 +172,7 @@ def _outlook(
     today = at.astimezone(zone).date()
     chill_start = chill_start_of(tree, today)
     planned_exit = planned_exit_of(place, chill_start, leaves_on)
+    buds = speaking_stage(buds, tree, chill_start, today)
     days = local_days(chill_start, max(chill_start, today), zone)
     need = _need(tree, facts, buds, today)
     summed = summing.of(exposure, days, need)
@@ -190,12 +200,15 @@ def _outlook(
         chill_start=chill_start,
         warmth_start=need.warmth_from,
         planned_exit=planned_exit,
+        early_until=early_until_of(place, chill_start, leaves_on),
         days=days,
         exposure=exposure,
         facts=facts,
         root_limits=root_limits,
         roots=root_risk(_recent(exposure.root, at), root_limits),
-        roots_winter=root_risk(exposure.root, root_limits),
+        roots_winter=root_risk(
+            exposure.root.window(days.first_hour, hour_of(at)), root_limits
+        ),
         green_limits=green_limits,
         green=root_risk(_recent(exposure.air, at), green_limits)
         if green_limits
@@ -208,7 +221,7 @@ def _outlook(
             today,
             leaf_fall_on=counting_leaf_fall(tree, today),
             chill_met=chill.met if chill and chill.reliable else None,
-            w=wake.counted_w if wake and wake.reliable else None,
+            w=_awake_w(wake),
             bud_stage=code,
             sheds_leaves=tree.taxon.is_evergreen is not True,
             daylength_h=daylength,
@@ -235,6 +248,13 @@ def fulfilled_on(
 
 def _raised(limits: RootLimits, warm: WatchRaise) -> RootLimits:
     return raised(limits, warm.raise_k, warm.because) if warm.until else limits
+
+
+def _awake_w(wake: WakeOutlook | None) -> float | None:
+    """The index where its last level stands, which is where it tells of a stage."""
+    if wake is None or not wake.reliable or wake.level is not WakeLevel.AWAKE:
+        return None
+    return wake.w
 
 
 def _need(tree: Tree, facts: Facts, buds: BudStage | None, today: date) -> Need:

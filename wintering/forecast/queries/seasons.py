@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wintering.forecast.queries.limits import established_limits_of, source_of
-from wintering.forecast.queries.outlook import TreeOutlook
+from wintering.forecast.queries.outlook import HARDENING_FROM_MONTH, TreeOutlook
 from wintering.science.acclimation import Limit, Season, SeasonDays, TreeState, season
 from wintering.science.days import LocalDays, local_days
 from wintering.science.evidence import Evidence
@@ -14,15 +14,12 @@ from wintering.science.forcing import daily_means
 from wintering.science.hardiness import is_recent
 from wintering.stays.models import ConditionReport
 
-FIRST_MONTH = 9
-"""Hardening is followed from 1 September: own choice, before the first cold."""
-
 WEAK = (ConditionReport.Vigour.WEAK, ConditionReport.Vigour.FAILING)
 
 
 def season_of(outlook: TreeOutlook) -> Season | None:
     """Hardiness of top and roots up to today; None without any limit or any day."""
-    first = date(outlook.winter.start_year, FIRST_MONTH, 1)
+    first = date(outlook.winter.start_year, HARDENING_FROM_MONTH, 1)
     days = local_days(first, outlook.today, outlook.zone)
     if not len(days):
         return None

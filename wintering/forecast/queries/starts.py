@@ -32,14 +32,32 @@ def counting_leaf_fall(tree: Tree, today: date) -> date | None:
 def planned_exit_of(
     place: Place | None, chill_start: date, collected_on: date | None
 ) -> date:
-    """The planned exit, else the 1 March after; the collection if that is sooner."""
-    exit_on = place.frame.exit_on if place else None
-    if exit_on is None or exit_on <= chill_start:
+    """By when chill should be complete: the planned exit of its frame, else the 1 March
+    after; the collection if that is sooner."""
+    exit_on = _stated(place, chill_start)
+    if exit_on is None:
         winter = Winter.of(chill_start)
         exit_on = winter.default_exit
         if exit_on <= chill_start:
             exit_on = Winter(winter.start_year + 1).default_exit
     return min(exit_on, collected_on or exit_on)
+
+
+def early_until_of(
+    place: Place | None, chill_start: date, collected_on: date | None
+) -> date:
+    """Until when waking is early: a stated exit or collection, else the winter's end.
+
+    The 1 March by which chill should be complete opens no frame.
+    """
+    stated = [day for day in (_stated(place, chill_start), collected_on) if day]
+    return min(stated, default=Winter.of(chill_start).last_day)
+
+
+def _stated(place: Place | None, chill_start: date) -> date | None:
+    """The planned exit of a tree's frame, if it is that of this winter."""
+    exit_on = place.frame.exit_on if place else None
+    return exit_on if exit_on and exit_on > chill_start else None
 
 
 def planned_ends(trees: Sequence[Tree]) -> dict[int, date]:
