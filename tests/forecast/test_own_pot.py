@@ -2,6 +2,8 @@
 
 import numpy as np
 import pytest
+from django.contrib.auth.models import AnonymousUser
+from django.template.loader import render_to_string
 
 from tests import make
 from tests.forecast.conftest import AT, HOURS
@@ -9,6 +11,7 @@ from wintering.forecast.queries import tree_outlook
 from wintering.forecast.queries.own_pot import own_pot, pot_of
 from wintering.science.pots import PotMaterial, PotShape
 from wintering.trees.models import Pot
+from wintering.web.templatetags.units import temperature
 
 pytestmark = pytest.mark.django_db
 
@@ -43,6 +46,41 @@ def test_hours_to_the_act_value_are_told_only_where_the_air_leads_there(logged, 
     bench.air.days.all().delete()
     logged(air=3.0)
     assert own_pot(tree_outlook(tree, AT), tree.pots.get()).hours is None
+
+
+def test_the_coldest_runs_from_the_rim_to_the_ball_as_a_whole(logged, stood):
+    logged(air=night(-6.0))
+    tree = stood(pot={"width_cm": 30, "depth_cm": 22, "height_cm": 8})
+    pot = own_pot(tree_outlook(tree, AT), tree.pots.get())
+    rim_c, ball_c = pot.coldest_c
+    assert -6.0 < rim_c < np.nanmin(pot.estimate.low.c[-24:])
+    assert ball_c == np.nanmin(pot.estimate.high.c[-24:])
+
+
+def test_where_the_rim_is_cold_enough_to_act_no_hours_are_left_at_least(logged, stood):
+    logged(air=night(-20.0, hours=3))
+    tree = stood(pot={"width_cm": 45, "depth_cm": 35, "height_cm": 14})
+    outlook = tree_outlook(tree, AT)
+    pot = own_pot(outlook, tree.pots.get())
+    assert pot.coldest_c[0] <= outlook.root_limits.act_c < pot.coldest_c[1]
+    least, most = pot.hours
+    assert least == 0.0
+    assert most > 10.0
+
+
+def test_the_page_says_which_figure_is_of_the_rim(logged, stood):
+    logged(air=night(-12.0, hours=2))
+    tree = stood(pot={"width_cm": 30, "depth_cm": 22, "height_cm": 8})
+    pot = own_pot(tree_outlook(tree, AT), tree.pots.get())
+    told = render_to_string(
+        "web/_tree_own_pot.html", {"pot": pot, "evidence": [], "user": AnonymousUser()}
+    )
+    rim_c, ball_c = (temperature(c, AnonymousUser()) for c in pot.coldest_c)
+    assert f"<strong>{rim_c}</strong> at the rim at worst, {ball_c} in the ball" in told
+    assert "the rim, where the young roots are, is colder than the middle" in told
+    least, most = pot.hours
+    assert f"in {least:.0f} h at the rim at the soonest" in told
+    assert f"in {most:.0f} h by the ball as a whole at the latest" in told
 
 
 def test_what_was_assumed_is_said(logged, stood):

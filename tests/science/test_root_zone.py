@@ -295,6 +295,7 @@ def test_big_pots_are_colder_at_the_wall_than_on_the_whole():
     assert big.biot == pytest.approx(3 * big.edge_share / (1 - big.edge_share))
     wall_c = big.at_wall_c(np.array([0.0]), np.array([-8.0]))
     assert -8.0 < wall_c[0] < 0.0
+    assert big.with_wall_at_c(float(wall_c[0]), air_c=-8.0) == pytest.approx(0.0)
 
 
 def test_an_estimate_spans_from_dry_to_wet():
@@ -307,6 +308,27 @@ def test_an_estimate_spans_from_dry_to_wet():
     assert dry < middle < wet
     least, most = found.coast_h(from_c=(3.0, 3.0), air_c=-6.0, limit_c=-2.0)
     assert 0 < least < most / 3
+
+
+def test_an_estimate_tells_the_rim_where_it_is_colder_than_the_ball():
+    air = Hourly.measured(0, [3.0] * 300 + [-6.0] * 30 + [9.0] * 3)
+    found = root_estimate(air, TRAY, water=(0.1, 0.4))
+    cold, warm = slice(303, 318), slice(331, 333)
+    assert (found.rim.c[cold] < found.low.c[cold]).all()
+    assert (found.rim.c[cold] > -6.0).all()
+    assert (found.rim.c[warm] == found.low.c[warm]).all()
+
+
+def test_the_rim_comes_to_a_limit_before_the_ball_does():
+    found = root_estimate(Hourly.measured(0, [3.0] * 300), TRAY)
+    to_limit = {"air_c": -6.0, "limit_c": -2.0}
+    least, most = found.coast_h(from_c=(3.0, 3.0), **to_limit)
+    by_ball = [coast_h(ball, from_c=3.0, **to_limit) for ball in found.balls]
+    assert 0 < least < min(by_ball)
+    assert most == max(by_ball)
+    for ball in found.balls:
+        mean_c = ball.with_wall_at_c(-2.0, air_c=-6.0)
+        assert coast_h(ball, from_c=3.0, air_c=-6.0, limit_c=mean_c) >= least
 
 
 @pytest.mark.parametrize("wrong", [{"wall_exposed": 1.2}, {"mulch_cm": -1.0}])

@@ -116,6 +116,13 @@ class Ball:
         """
         return c + self.edge_share * (air_c - c)
 
+    def with_wall_at_c(self, wall_c: float, *, air_c: float) -> float:
+        """Mean temperature of the ball at which the mix at the wall has that one [°C].
+
+        The other way round of `at_wall_c`, as early: cautious while ice forms.
+        """
+        return air_c + (wall_c - air_c) / (1.0 - self.edge_share)
+
 
 def ball_of(
     pot: Pot,

@@ -12,7 +12,6 @@ on a step. Sun on the pot, a clear sky above it and evaporation are left out.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -174,8 +173,10 @@ class _Arrays:
 class RootEstimate:
     """Root zone of a pot between the ends of what is not known about it.
 
-    low, high  coldest and warmest of the balls in each hour; missing where one of them
-               is not known
+    low, high  coldest and warmest of the balls in each hour, as a whole; missing where
+               one of them is not known
+    rim        coldest of the mix at their walls, where the young roots are, or of the
+               balls where the air warms the wall; missing as low, and without the air
     balls      the driest with the most film, the middle, the wettest with the least
 
     The ends are runs of the model, not bounds: what lies between them in water and
@@ -184,20 +185,35 @@ class RootEstimate:
 
     low: Hourly
     high: Hourly
+    rim: Hourly
     balls: tuple[Ball, ...]
 
     def coast_h(
         self, *, from_c: tuple[float, float], air_c: float, limit_c: float
     ) -> tuple[float, float]:
-        """Least and most hours until a limit is reached in air that stays as it is.
+        """Hours until a limit is reached, at the rim at least, by the ball at most.
 
-        from_c  coldest and warmest that the root zone may be now [°C]; at 0 °C it may
-                be frozen through, or not at all
+        from_c  coldest and warmest that the ball as a whole may be now [°C]; at 0 °C
+                it may be frozen through, or not at all
+        air_c   of air that stays as it is, below the limit
+
+        The least rests on the mix at the wall, where the young roots are.
         """
         coldest_c, warmest_c = from_c
-        to_limit = partial(coast_h, air_c=air_c, limit_c=limit_c)
-        least = min(to_limit(ball, from_c=coldest_c, ice=1.0) for ball in self.balls)
-        return least, max(to_limit(ball, from_c=warmest_c) for ball in self.balls)
+        at_rim = min(
+            coast_h(
+                ball,
+                from_c=coldest_c,
+                air_c=air_c,
+                limit_c=ball.with_wall_at_c(limit_c, air_c=air_c),
+                ice=1.0,
+            )
+            for ball in self.balls
+        )
+        return at_rim, max(
+            coast_h(ball, from_c=warmest_c, air_c=air_c, limit_c=limit_c)
+            for ball in self.balls
+        )
 
 
 def root_estimate(
@@ -231,8 +247,10 @@ def root_estimate(
         for share, film in ((dry, most), ((dry + wet) / 2, usual), (wet, least))
     )
     c = courses(air, balls).c
-    return RootEstimate(
-        low=Hourly.measured(air.first_hour, c.min(axis=1).round(DECIMALS)),
-        high=Hourly.measured(air.first_hour, c.max(axis=1).round(DECIMALS)),
-        balls=balls,
+    at_wall = [ball.at_wall_c(c[:, n], air.c) for n, ball in enumerate(balls)]
+    low, high = c.min(axis=1), c.max(axis=1)
+    low, high, rim = (
+        Hourly.measured(air.first_hour, each.round(DECIMALS))
+        for each in (low, high, np.minimum(low, np.min(at_wall, axis=0)))
     )
+    return RootEstimate(low=low, high=high, rim=rim, balls=balls)

@@ -7,7 +7,7 @@ import numpy as np
 
 from wintering.forecast.queries.exposure import hour_of
 from wintering.forecast.queries.outlook import TreeOutlook
-from wintering.science.hardiness import RootRisk, root_risk
+from wintering.science.hardiness import root_risk
 from wintering.science.pots import USUAL_WALL_CM, Pot, PotMaterial, PotShape
 from wintering.science.root_ball import USUAL_WATER
 from wintering.science.root_zone import RootEstimate, root_estimate
@@ -30,25 +30,18 @@ plastic saucer, for fired clay lets most heat through. A box can be of anything.
 class OwnPot:
     """What the model says of the tree's own pot.
 
-    coldest  least and most of the coldest hour of the last day and night [°C]
-    latest   least and most in the last hour [°C]
-    hours    least and most hours until the act value is reached if the air stays as it
-             is now; None where it does not get there or is not known
+    coldest_c  coldest hour of the last day and night, least at the rim, where the young
+               roots are, and most in the ball as a whole [°C]
+    hours      hours until the act value is reached if the air stays as it is now, least
+               at the rim and most in the ball as a whole; None where it does not get
+               there, is there already or is not known
     """
 
     pot: Pot
     estimate: RootEstimate
-    coldest: tuple[RootRisk, RootRisk]
+    coldest_c: tuple[float, float]
     hours: tuple[float, float] | None
     assumed: str
-
-    @property
-    def coldest_c(self) -> tuple[float, float]:
-        return self.coldest[0].lowest_c, self.coldest[1].lowest_c
-
-    @property
-    def latest_c(self) -> tuple[float, float]:
-        return self.coldest[0].latest_c, self.coldest[1].latest_c
 
 
 def own_pot(outlook: TreeOutlook, row: PotRow | None) -> OwnPot | None:
@@ -59,14 +52,16 @@ def own_pot(outlook: TreeOutlook, row: PotRow | None) -> OwnPot | None:
     end = hour_of(outlook.at)
     air = outlook.exposure.air.window(end - LOOKED_BACK_H, end)
     estimate = root_estimate(air, pot)
-    recent = (estimate.low.window(end - 24, end), estimate.high.window(end - 24, end))
-    low, high = (root_risk(each, outlook.root_limits) for each in recent)
-    if low is None or high is None:
+    rim, low, high = (
+        root_risk(each.window(end - 24, end), outlook.root_limits)
+        for each in (estimate.rim, estimate.low, estimate.high)
+    )
+    if rim is None or low is None or high is None:
         return None
     return OwnPot(
         pot=pot,
         estimate=estimate,
-        coldest=(low, high),
+        coldest_c=(rim.lowest_c, high.lowest_c),
         hours=_hours_to_act(outlook, estimate, (low.latest_c, high.latest_c)),
         assumed=_assumed(row, pot),
     )
@@ -117,6 +112,6 @@ def _hours_to_act(
     c = outlook.exposure.air.c
     known = c[~np.isnan(c)]
     limit_c = outlook.root_limits.act_c
-    if not known.size or known[-1] >= limit_c or min(latest_c) <= limit_c:
+    if not known.size or known[-1] >= limit_c or max(latest_c) <= limit_c:
         return None
     return estimate.coast_h(from_c=latest_c, air_c=float(known[-1]), limit_c=limit_c)
