@@ -185,6 +185,9 @@ def test_a_weak_tree_gets_a_margin_and_the_words_for_it():
     )
     assert weak.top.today.hardy_c == strong.top.today.hardy_c
     assert "weak" in weak.root.today.because
+    assert "a margin is common practice, its 3 K are own choice" in (
+        weak.top.today.because
+    )
     assert "weak" not in strong.root.today.because
 
 
@@ -199,6 +202,22 @@ def test_buds_that_move_bear_what_their_stage_bears(bud_stage, mild_c, hardy_c):
     assert moving.top.today.hardy_c == (hardy_c or still.top.today.hardy_c)
     assert (moving.top.mild_c[:-1] == still.top.mild_c[:-1]).all()
     assert ("BBCH" in moving.top.today.because) == (mild_c is not None)
+
+
+def test_buds_count_from_the_day_on_which_they_were_seen():
+    green = replace(TREE, bud_stage=8)
+    still, undated = (season(met(autumn_then(0.0)), tree).top for tree in (TREE, green))
+    for seen_on, index in (
+        (FIRST + timedelta(days=150), 150),
+        (FIRST - timedelta(days=9), 0),
+        (FIRST + timedelta(days=DAYS), DAYS - 1),
+    ):
+        dated = season(met(autumn_then(0.0)), replace(green, buds_seen_on=seen_on)).top
+        assert (dated.mild_c[:index] == still.mild_c[:index]).all()
+        assert (dated.hardy_c[:index] == still.hardy_c[:index]).all()
+        assert (dated.mild_c[index:] == -2.0).all()
+        assert dated.hardy_c[index:].min() >= -8.3
+        assert dated.today == undated.today
 
 
 def test_leaves_that_turn_in_autumn_are_no_green_growth():
@@ -363,6 +382,18 @@ def test_less_than_that_raises_nothing(air):
     found = raised(air, on=date(2027, 2, 16))
     assert found.raise_k == 0.0
     assert found.until is None
+
+
+@pytest.mark.parametrize(
+    ("air", "counted"),
+    [
+        (afternoons(), "0 afternoons above 12 °C since"),
+        (afternoons(10), "1 afternoon above 12 °C since"),
+        (afternoons(10, 11), "2 afternoons above 12 °C since"),
+    ],
+)
+def test_one_afternoon_is_told_in_the_singular(air, counted):
+    assert raised(air, on=date(2027, 2, 12)).because.startswith(counted)
 
 
 def test_a_third_afternoon_begins_the_ten_days_anew():

@@ -83,6 +83,8 @@ class TreeState:
                   which counts as yes
     weak          whether it came in weak
     bud_stage     last leaf-bud stage seen, BBCH code
+    buds_seen_on  the day on which it was seen: from then on it counts. None: not known,
+                  so it counts on the last day alone, and the course steps there
     """
 
     top: Limit | None
@@ -90,6 +92,7 @@ class TreeState:
     roots_worked: bool | None
     weak: bool = False
     bud_stage: int | None = None
+    buds_seen_on: date | None = None
 
 
 @dataclass(frozen=True)
@@ -152,8 +155,8 @@ def _top(met: DaysMet, tree: TreeState, limit: Limit) -> PartSeason:
     if met.rest_unknown:
         reasons.append("How far its rest is over is not known.")
     if tree.bud_stage is not None:
-        mild[-1], hardy[-1], seen = _with_buds(mild[-1], hardy[-1], tree.bud_stage)
-        reasons += seen
+        since = _seen_from(met, tree.buds_seen_on)
+        reasons += _with_buds(mild[since:], hardy[since:], tree.bud_stage)
     return _part(
         "The top",
         met.first,
@@ -223,19 +226,25 @@ def _bears(
     return np.minimum(unhardened_c, unhardened_c - hardened * way_k + lost + margin)
 
 
-def _with_buds(
-    mild_c: float, hardy_c: float, bud_stage: int
-) -> tuple[float, float, list[str]]:
+def _seen_from(met: DaysMet, seen_on: date | None) -> int:
+    """The day from which the buds count, by its place in the row."""
+    last = met.months.size - 1
+    return last if seen_on is None else min(max((seen_on - met.first).days, 0), last)
+
+
+def _with_buds(mild_c: Days, hardy_c: Days, bud_stage: int) -> list[str]:
+    """Set what buds of that stage bear, in place; and say so."""
     if not 0 <= bud_stage <= 99:
         raise ValueError(f"{bud_stage} is not a BBCH code: they run from 0 to 99.")
     seen = f"Bud stage BBCH {bud_stage:02d} was seen: "
     if GREEN_FROM <= bud_stage < LEAVES_TURN:
-        mild_c = max(mild_c, TOP_UNHARDENED_C[MILD])
-        hardy_c = max(hardy_c, GREEN_HARDY_C)
-        return mild_c, hardy_c, [seen + "green tissue bears little frost."]
+        np.maximum(mild_c, TOP_UNHARDENED_C[MILD], out=mild_c)
+        np.maximum(hardy_c, GREEN_HARDY_C, out=hardy_c)
+        return [seen + "green tissue bears little frost."]
     if SWELLING_FROM <= bud_stage < GREEN_FROM:
-        return max(mild_c, SWELLING_MILD_C), hardy_c, [seen + "the buds swell."]
-    return mild_c, hardy_c, []
+        np.maximum(mild_c, SWELLING_MILD_C, out=mild_c)
+        return [seen + "the buds swell."]
+    return []
 
 
 def _reasons(
@@ -277,7 +286,8 @@ def _part(
     ]
     if tree.weak:
         words.append(
-            f"The tree is weak: a margin of {WEAK_MARGIN_K:.0f} K (common practice)."
+            f"The tree is weak: a margin is common practice, its {WEAK_MARGIN_K:.0f} K "
+            "are own choice."
         )
     if missing:
         words.append(
@@ -357,7 +367,8 @@ def _raise_words(
 ) -> str:
     if fulfilled_on is None:
         return "The chill is not fulfilled yet: warm afternoons do not count."
-    counted = f"{len(warm)} afternoons above {WARM_AFTERNOON_C:.0f} °C"
+    afternoons = "afternoon" if len(warm) == 1 else "afternoons"
+    counted = f"{len(warm)} {afternoons} above {WARM_AFTERNOON_C:.0f} °C"
     if until is None:
         return f"{counted} since the chill was fulfilled: the watch value stands."
     return (
