@@ -2,13 +2,14 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
 import numpy as np
 
 from wintering.climate.queries import hourly
 from wintering.climate.sources import AIR_PLACES, ROOT_PLACES, Source, sources_of
+from wintering.science.days import local_days
 from wintering.science.series import HOUR_S, Hourly, bridge, joined
 from wintering.stays.queries import Place
 
@@ -35,8 +36,8 @@ def hour_of(instant: datetime) -> int:
 
 
 def midnight_hour(day: date, zone: ZoneInfo) -> int:
-    """The first clock hour of a local day."""
-    return hour_of(datetime.combine(day, time(), tzinfo=zone).astimezone(UTC))
+    """The first clock hour that begins in a local day, as `local_days` counts it."""
+    return local_days(day, day, zone).first_hour
 
 
 def exposures(
