@@ -7,7 +7,7 @@ from django.core.management import CommandError, call_command
 from django.db import IntegrityError, transaction
 
 from tests import make
-from tests.forecast.conftest import AT, HOURS, START
+from tests.forecast.conftest import AT, HOURS, START, cold_taxon
 from wintering.climate.models import Sensor
 from wintering.forecast.models import Flag
 from wintering.forecast.queries import standing_flags, trees_waking
@@ -96,7 +96,8 @@ class TestColdRoots:
         tree = stood()
         see_buds(tree=tree, code=9, on=date(2025, 1, 10), by=make.keeper())
         flags = judge_frame(frame=bench.frame, at=AT - timedelta(hours=30))
-        assert kinds(flags) == ["roots_too_cold", "waking_early"]
+        assert kinds(flags) == ["green_too_cold", "waking_early"]
+        assert "air" in flags[0].evidence[0]["text"]
         bench.root.delete()
         assert kinds(judge_frame(frame=bench.frame, at=AT)) == ["waking_early"]
 
@@ -277,3 +278,23 @@ class TestCommand:
     def test_a_wrong_word_is_refused_in_one_line(self, words, said):
         with pytest.raises(CommandError, match=said):
             call_command("forecast", *words)
+
+
+class TestTooColdForChill:
+    def test_frost_is_not_advised_where_frost_is_what_is_wrong(self, logged, stood):
+        bench = logged(air=-8.0)
+        taxon = cold_taxon()
+        make.fact(
+            "chilling_requirement",
+            "30-70",
+            taxon=taxon,
+            low=30,
+            high=70,
+            unit="portions",
+            usable_as_limit=True,
+        )
+        stood(taxon=taxon)
+        found = {f.kind: f for f in judge_frame(frame=bench.frame, at=AT)}
+        advice = found["chill_at_risk"].advice
+        assert "frost brings no chill portions" in advice
+        assert "colder" not in advice

@@ -13,6 +13,7 @@ from wintering.forecast.models import Flag
 KEPT_ALERTS = timedelta(days=14)
 A_YEAR = timedelta(days=366)
 DUSK, DAWN = time(18), time(8)
+COLD = (Flag.Kind.ROOTS_TOO_COLD, Flag.Kind.GREEN_TOO_COLD)
 NOT_AN_ALARM = (
     "A calendar is no alarm: programs fetch it when they like, some only once a day."
 )
@@ -20,7 +21,7 @@ NOT_AN_ALARM = (
 
 def alert_items(on: date) -> list[Item]:
     """What has been flagged, one event an episode."""
-    kinds = (Flag.Kind.WAKING_EARLY, Flag.Kind.ROOTS_TOO_COLD)
+    kinds = (Flag.Kind.WAKING_EARLY, *COLD)
     # Long enough that no episode loses its first flag while it is still shown.
     begin = datetime.combine(on, time(), UTC) - A_YEAR
     recent = Q(since__gte=begin) | Q(cleared_at__gte=begin) | Q(cleared_at=None)
@@ -30,7 +31,7 @@ def alert_items(on: date) -> list[Item]:
         .order_by("since", "pk")
     )
     waking = [flag for flag in flags if flag.kind == Flag.Kind.WAKING_EARLY]
-    cold = [flag for flag in flags if flag.kind == Flag.Kind.ROOTS_TOO_COLD]
+    cold = [flag for flag in flags if flag.kind in COLD]
     nights = [item for episode in _episodes(cold) for item in _cold_items(episode)]
     return [*(item for flag in waking for item in _waking_items(flag)), *nights]
 
@@ -107,7 +108,7 @@ def _cold_item(
         key=key,
         start=start,
         end=end,
-        summary=_title("Roots too cold", subject, flags),
+        summary=_title(_cold_words(flags), subject, flags),
         description=paragraphs(
             _advice(worst[0], audience),
             [_cold_line(flag) for flag in worst],
@@ -120,6 +121,13 @@ def _cold_item(
         remind_before=timedelta(hours=3) if is_urgent else None,
         kept_for=_kept_for(flags, end),
     )
+
+
+def _cold_words(flags: list[Flag]) -> str:
+    kinds = {flag.kind for flag in flags}
+    if kinds == {Flag.Kind.GREEN_TOO_COLD}:
+        return "Green growth too cold"
+    return "Roots too cold" if len(kinds) == 1 else "Roots and green growth too cold"
 
 
 def _advice(flag: Flag, audience: Audience) -> list[str]:

@@ -19,6 +19,7 @@ class Flag(models.Model):
     class Kind(models.TextChoices):
         CHILL_AT_RISK = "chill_at_risk", "chill at risk"
         ROOTS_TOO_COLD = "roots_too_cold", "roots too cold"
+        GREEN_TOO_COLD = "green_too_cold", "green growth too cold"
         WAKING_EARLY = "waking_early", "waking early"
         GREY_MOULD = "grey_mould", "conditions favour grey mould"
         DRYING_OUT = "drying_out", "drying out"

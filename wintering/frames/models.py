@@ -33,7 +33,7 @@ class Frame(models.Model):
     time_zone = models.CharField(max_length=64, validators=[validate_time_zone])
     # Where on earth, for the length of its days; empty: not known.
     latitude_deg = models.FloatField(
-        "latitude", null=True, blank=True, help_text="Degrees, south below zero."
+        "latitude", null=True, blank=True, help_text="Degrees north."
     )
     longitude_deg = models.FloatField(
         "longitude", null=True, blank=True, help_text="Degrees, west below zero."
@@ -64,13 +64,14 @@ class Frame(models.Model):
                 | Q(
                     latitude_deg__isnull=False,
                     longitude_deg__isnull=False,
-                    latitude_deg__range=(-90, 90),
+                    latitude_deg__range=(0, 90),
                     longitude_deg__range=(-180, 180),
                 ),
                 name="frame_lies_on_earth",
                 violation_error_message=(
-                    "Give both latitude, from -90 to 90 degrees, and longitude, from "
-                    "-180 to 180, or neither."
+                    "Give both latitude, from 0 to 90 degrees north, and longitude, "
+                    "from -180 to 180, or neither. Winter runs from August to July "
+                    "here: places south of the equator are not reckoned yet."
                 ),
             ),
         ]

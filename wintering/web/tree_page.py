@@ -12,6 +12,7 @@ from wintering.forecast.findings import (
     limit_evidence,
     measured_by,
     wake_evidence,
+    wake_words,
 )
 from wintering.forecast.models import Flag
 from wintering.forecast.queries import (
@@ -99,9 +100,26 @@ class TreePage:
         return max(self.outlook.chill_start, first)
 
     @property
-    def is_waking(self) -> bool:
-        """The page says so where a flag does."""
-        return any(flag.kind == Flag.Kind.WAKING_EARLY for flag in self.flags)
+    def wake_words(self) -> str:
+        return wake_words(self.outlook)
+
+    @property
+    def no_waking(self) -> str:
+        """Why no index of waking is reckoned, as a sentence."""
+        rest = self.rest_fact
+        if rest is None:
+            return "Not known yet: nothing is stated of its winter rest."
+        if self.outlook.wake is None and self.outlook.exposure.air.c.size:
+            return (
+                f"Not reckoned: the index is for trees that need cold dormancy, and of "
+                f"this one is stated that it {rest.value}."
+                if rest.value != "no dormancy"
+                else "Not reckoned: it has no dormancy to wake from."
+            )
+        return (
+            "Not known yet: no air reading speaks for a place it has stood in since "
+            f"{self.outlook.chill_start:%-d %B}."
+        )
 
     @property
     def no_root_reading(self) -> str:

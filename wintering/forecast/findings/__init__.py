@@ -4,7 +4,11 @@ from collections.abc import Iterator
 
 from wintering.forecast.findings.ahead import ahead_evidence
 from wintering.forecast.findings.chill import chill_evidence, chill_finding
-from wintering.forecast.findings.cold import cold_finding, is_still_cold, limit_evidence
+from wintering.forecast.findings.cold import (
+    cold_findings,
+    is_still_cold,
+    limit_evidence,
+)
 from wintering.forecast.findings.moisture import (
     drying_finding,
     is_still_dry,
@@ -14,7 +18,7 @@ from wintering.forecast.findings.moisture import (
 )
 from wintering.forecast.findings.sensors import quiet_finding
 from wintering.forecast.findings.statements import Finding, Statement, measured_by
-from wintering.forecast.findings.waking import wake_evidence, waking_finding
+from wintering.forecast.findings.waking import wake_evidence, wake_words, waking_finding
 from wintering.forecast.queries.outlook import TreeOutlook
 
 __all__ = [
@@ -33,12 +37,14 @@ __all__ = [
     "mould_finding",
     "quiet_finding",
     "wake_evidence",
+    "wake_words",
 ]
 
 
 def findings_of(outlook: TreeOutlook) -> Iterator[Finding]:
     """The risks of one tree. What is not known gives none, and says so elsewhere."""
-    for find in (cold_finding, chill_finding, waking_finding):
+    yield from cold_findings(outlook)
+    for find in (chill_finding, waking_finding):
         found = find(outlook)
         if found:
             yield found

@@ -5,7 +5,7 @@ from datetime import date
 
 from wintering.forecast.findings.statements import Statement, day_words
 from wintering.forecast.queries.futures import Ahead
-from wintering.science.budbreak import Budbreak, DatePoints
+from wintering.science.budbreak import Budbreak, BudbreakOutlook, DatePoints
 
 
 def ahead_evidence(ahead: Ahead) -> Iterator[Statement]:
@@ -15,11 +15,15 @@ def ahead_evidence(ahead: Ahead) -> Iterator[Statement]:
     found = ahead.budbreak
     if found is None:
         return
-    rest = _points(found.rest_complete)
-    yield Statement("Chill fulfilled: in 10, 50, 90 % of the cases by", rest, "", read)
+    yield Statement(
+        f"Chill fulfilled, first to last of {_cases(found)}",
+        _points(found.rest_complete),
+        "",
+        read,
+    )
     for structure, budbreak in found.by_structure.items():
         yield Statement(
-            f"Budbreak by the {structure} form: earliest, middle, latest",
+            f"Budbreak by the {structure} form, earliest, middle, latest",
             _spread(budbreak),
             "",
             structure.words,
@@ -37,6 +41,12 @@ def ahead_evidence(ahead: Ahead) -> Iterator[Statement]:
         "",
         f"{found.curve.source} ({found.curve.evidence})",
     )
+
+
+def _cases(found: BudbreakOutlook) -> str:
+    """Of few winters no share is told: two are two cases, not a spread."""
+    needs = len(found.needs)
+    return f"{found.members} winters gone through with {needs} needs within the range"
 
 
 def _points(points: DatePoints) -> str:

@@ -11,7 +11,7 @@ from wintering.forecast.findings.statements import (
 )
 from wintering.forecast.models import Flag
 from wintering.forecast.queries.outlook import TreeOutlook
-from wintering.science.dormancy import Bracket
+from wintering.science.dormancy import Bracket, ChillUnit
 
 
 def chill_finding(outlook: TreeOutlook) -> Finding | None:
@@ -25,10 +25,24 @@ def chill_finding(outlook: TreeOutlook) -> Finding | None:
         level=Flag.Level.WATCH,
         since=outlook.at,
         evidence=tuple(chill_evidence(outlook)),
-        advice=(
-            "Keep the tree colder, or keep it in longer: vent on mild nights, or move "
-            "it to the shaded floor, away from the outlet and the ridge."
-        ),
+        advice=_advice(outlook, chill.requirement.unit),
+    )
+
+
+COUNTS_IN_FROST = {ChillUnit.COLD_DAYS, ChillUnit.CHILL_HOURS_BELOW_7}
+
+
+def _advice(outlook: TreeOutlook, unit: ChillUnit) -> str:
+    """Too warm and too cold are remedied by opposite things."""
+    mean_c = outlook.recent_mean_c
+    if mean_c is not None and mean_c < 0.0 and unit not in COUNTS_IN_FROST:
+        return (
+            f"Its place is frozen, and frost brings no {unit.words}: cover it, or move "
+            "it to where it is above freezing, at 2 to 7 °C, and keep it in longer."
+        )
+    return (
+        "Keep the tree colder, or keep it in longer: vent on mild nights, or move "
+        "it to the shaded floor, away from the outlet and the ridge."
     )
 
 

@@ -19,44 +19,49 @@ CLEAR_MARGIN_K = 1.0
 """A flag about cold stands until it is so much warmer: common practice."""
 
 
-def is_still_cold(outlook: TreeOutlook) -> bool:
+def cold_findings(outlook: TreeOutlook) -> Iterator[Finding]:
+    """Of the roots, and of green growth in the air, each with limits of its own."""
+    for kind, (risk, limits, sources) in _measured(outlook).items():
+        if risk and limits and risk.level:
+            yield _finding(outlook, kind, risk, limits, sources)
+
+
+def is_still_cold(outlook: TreeOutlook, kind: str) -> bool:
     """Whether a standing flag about cold stays, though no new one would be raised.
 
-    Without readings it stays: no data is never good news.
+    Without readings it stays: no data is never good news. Where no sensor speaks there
+    is nothing to wait for.
     """
-    pairs = [(outlook.roots, outlook.root_limits, outlook.exposure.root_sources)]
-    if outlook.green_limits:
-        pairs.append(
-            (outlook.green, outlook.green_limits, outlook.exposure.air_sources)
-        )
-    # Where no sensor speaks there is nothing to wait for.
-    return any(
-        risk is None or risk.lowest_c <= limits.watch_c + CLEAR_MARGIN_K
-        for risk, limits, sources in pairs
-        if sources
-    )
+    risk, limits, sources = _measured(outlook)[kind]
+    if limits is None or not sources:
+        return False
+    return risk is None or risk.lowest_c <= limits.watch_c + CLEAR_MARGIN_K
 
 
-def cold_finding(outlook: TreeOutlook) -> Finding | None:
-    risks = [
-        (risk, limits, sources)
-        for risk, limits, sources in (
-            (outlook.roots, outlook.root_limits, outlook.exposure.root_sources),
-            (outlook.green, outlook.green_limits, outlook.exposure.air_sources),
-        )
-        if risk and limits and risk.level
-    ]
-    if not risks:
-        return None
-    risk, limits, sources = min(risks, key=lambda each: each[0].level != "act")
+Measured = tuple[RootRisk | None, RootLimits | None, tuple[Source, ...]]
+
+
+def _measured(outlook: TreeOutlook) -> dict[str, Measured]:
+    exposure = outlook.exposure
+    roots = (outlook.roots, outlook.root_limits, exposure.root_sources)
+    green = (outlook.green, outlook.green_limits, exposure.air_sources)
+    return {Flag.Kind.ROOTS_TOO_COLD: roots, Flag.Kind.GREEN_TOO_COLD: green}
+
+
+def _finding(
+    outlook: TreeOutlook,
+    kind: str,
+    risk: RootRisk,
+    limits: RootLimits,
+    sources: tuple[Source, ...],
+) -> Finding:
     is_act = risk.level == "act"
     where = outlook.place.label if outlook.place else "its place"
-    zone = outlook.zone
     return Finding(
-        kind=Flag.Kind.ROOTS_TOO_COLD,
+        kind=kind,
         level=Flag.Level.TONIGHT if is_act else Flag.Level.WEEK,
         since=instant(risk.lowest_hour),
-        evidence=tuple(_cold_evidence(risk, limits, sources, where, zone)),
+        evidence=tuple(_cold_evidence(risk, limits, sources, where, outlook.zone)),
         advice=ACT_ADVICE if is_act else WATCH_ADVICE,
     )
 

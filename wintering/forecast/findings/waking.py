@@ -91,6 +91,32 @@ def _waking_by_sums(outlook: TreeOutlook) -> Finding | None:
     )
 
 
+def wake_words(outlook: TreeOutlook) -> str:
+    """How near it is to waking, in a sentence: what was seen first, then the index."""
+    buds, wake = outlook.buds, outlook.wake
+    if buds and SWELLING <= buds.code < AUTUMN:
+        return (
+            f"Its buds were seen at BBCH {buds.code:02d} on {day_words(buds.on)}: that "
+            "outweighs the index."
+        )
+    if wake is None or wake.w is None:
+        return ""
+    if wake.level:
+        return f"{wake.level.advice}{_looked(wake)}"
+    if not wake.reliable:
+        return (
+            f"At least so much, with {wake.missing_hours} hours missing: whether it "
+            "sleeps is not known."
+        )
+    return f"Below 0.25: nothing speaks for waking.{_looked(wake)}"
+
+
+def _looked(wake: WakeOutlook) -> str:
+    if wake.seen_closed_on is None:
+        return ""
+    return f" Its buds were seen closed on {day_words(wake.seen_closed_on)}."
+
+
 GUARD_HOLDS = timedelta(days=14)
 """A mild spell alone, without an index to speak of, is watched so long: own choice."""
 

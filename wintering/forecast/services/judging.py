@@ -127,9 +127,9 @@ def _stays(
 
     def stays(flag: Flag) -> bool:
         match flag.kind:
-            case Flag.Kind.ROOTS_TOO_COLD:
+            case Flag.Kind.ROOTS_TOO_COLD | Flag.Kind.GREEN_TOO_COLD:
                 outlook = outlooks.get(flag.tree_id)
-                return outlook is not None and is_still_cold(outlook)
+                return outlook is not None and is_still_cold(outlook, flag.kind)
             case Flag.Kind.DRYING_OUT:
                 thirst = moisture.thirsts.get(flag.tree_id)
                 return thirst is not None and is_still_dry(thirst)

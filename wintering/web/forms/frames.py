@@ -58,8 +58,8 @@ class FrameForm(NamedForm):
             "depth_cm": "From the plan's lower edge to its upper.",
             "north_deg": "Where north lies, clockwise from the top of the plan.",
             "time_zone": "Such as Europe/Oslo: nights and days are judged in it.",
-            "latitude_deg": "In degrees, south below zero. With it the length of the "
-            "days speaks for a tree's stage; a tenth of a degree is enough.",
+            "latitude_deg": "In degrees north. With it the length of the days speaks "
+            "for a tree's stage; a tenth of a degree is enough.",
             "longitude_deg": "In degrees, west below zero.",
         }
         widgets = {
