@@ -72,6 +72,24 @@ def test_root_work_within_twelve_months_overrides_hardiness(worked_on, name):
     assert _limits(last_root_work_on=worked_on).root_class == name
 
 
+@pytest.mark.parametrize(
+    ("young_c", "worked_on", "kill_c"),
+    [
+        (-3.9, None, -3.9),
+        (-3.9, date(2026, 4, 10), -3.9),
+        (-12.2, date(2026, 4, 10), -5.0),
+        (-3.9, LONG_AGO, -9.4),
+    ],
+)
+def test_young_roots_are_held_to_the_milder_of_class_and_figure(
+    young_c, worked_on, kill_c
+):
+    young = RootKill(young_c, "a trial of young roots")
+    found = _limits(last_root_work_on=worked_on, young_kill=young)
+    assert found.kill_c == kill_c
+    assert ("Young roots" in found.because) == (kill_c == young_c)
+
+
 def test_root_work_on_a_leap_day_counts_for_a_whole_year():
     worked = date(2024, 2, 29)
     before = root_class(RootClass.RB, on=date(2025, 2, 28), last_root_work_on=worked)

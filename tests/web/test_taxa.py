@@ -156,6 +156,14 @@ class TestFacts:
             ),
             ({"root_age": "mature"}, "its source has no address"),
             ({"root_age": "immature"}, "no warning rests on it: it speaks of young"),
+            (
+                {
+                    "root_age": "immature",
+                    "kind": Evidence.PUBLISHED,
+                    "address": "https://example.org/roots",
+                },
+                "a warning may rest on it while its roots count as just worked on",
+            ),
         ],
     )
     def test_a_figure_of_roots_says_whether_it_may_warn(self, as_helper, more, told):

@@ -143,6 +143,7 @@ def root_class(
     last_root_work_on: date | None,
     bud_stage: int | None = None,
     root_kill: RootKill | None = None,
+    young_kill: RootKill | None = None,
 ) -> RootLimits:
     """The most cautious limits that apply to a tree on a day.
 
@@ -151,26 +152,18 @@ def root_class(
                        this year
     bud_stage          last leaf-bud stage seen, BBCH code; from 7 on green shows
     root_kill          the taxon's own published figure, used in place of the class
+    young_kill         a published figure of the taxon's young roots; where roots count
+                       as worked on the milder of it and class RD applies
 
     Green growth gives limits for the air. The roots below it keep their own: ask again
     without the bud stage for those.
     """
     applying = [_of_taxon(own, root_kill)]
-    if last_root_work_on is None:
-        applying.append(
-            _because(
-                RootClass.RD,
-                "The last root work is not known, which counts as this year.",
-            )
-        )
-    elif is_recent(last_root_work_on, on):
-        applying.append(
-            _because(
-                RootClass.RD,
-                f"The last root work was on {last_root_work_on.day} "
-                f"{last_root_work_on:%B %Y}, less than 12 months before.",
-            )
-        )
+    worked = _why_young(last_root_work_on, on)
+    if worked:
+        applying.append(_because(RootClass.RD, worked))
+    if worked and young_kill:
+        applying.append(_of_young_roots(young_kill, worked))
     if bud_stage is not None and GREEN_FROM <= bud_stage < LEAFLESS:
         applying.append(
             _because(RootClass.RE, f"Green shows: bud stage BBCH {bud_stage:02d}.")
@@ -183,28 +176,50 @@ def is_recent(root_work_on: date, on: date) -> bool:
     return on < _a_year_after(root_work_on)
 
 
+def _why_young(last_root_work_on: date | None, on: date) -> str:
+    """Why roots count as young on a day; empty where they do not."""
+    if last_root_work_on is None:
+        return "The last root work is not known, which counts as this year."
+    if not is_recent(last_root_work_on, on):
+        return ""
+    return (
+        f"The last root work was on {last_root_work_on.day} {last_root_work_on:%B %Y}, "
+        "less than 12 months before."
+    )
+
+
+def _of_young_roots(kill: RootKill, worked: str) -> RootLimits:
+    because = f"{worked} Young roots of this taxon"
+    return _of_figure(kill, meaning="young roots of this taxon", because=because)
+
+
 def _of_taxon(own: RootClass | None, root_kill: RootKill | None) -> RootLimits:
     if root_kill is not None:
-        return RootLimits(
-            root_class=None,
-            kill_c=root_kill.kill_c,
-            watch_c=round(root_kill.kill_c + WATCH_MARGIN_K, 1),
-            act_c=round(root_kill.kill_c + ACT_MARGIN_K, 1),
-            where=WhereMeasured.ROOT_ZONE,
-            meaning="this taxon",
-            source=root_kill.source,
-            evidence=root_kill.evidence,
-            because=(
-                f"Roots of this taxon are killed at {root_kill.kill_c:.1f} °C "
-                f"({root_kill.evidence}); watch 4 K and act 2 K above that is common "
-                "practice."
-            ),
-        )
+        because = "Roots of this taxon"
+        return _of_figure(root_kill, meaning="this taxon", because=because)
     if own is None:
         return _because(
             RootClass.RC, "The root class of this taxon is unknown, so RC is assumed."
         )
     return _because(own, f"The taxon belongs to root class {own}.")
+
+
+def _of_figure(kill: RootKill, *, meaning: str, because: str) -> RootLimits:
+    """Limits from a figure of the taxon's own; because begins its sentence."""
+    return RootLimits(
+        root_class=None,
+        kill_c=kill.kill_c,
+        watch_c=round(kill.kill_c + WATCH_MARGIN_K, 1),
+        act_c=round(kill.kill_c + ACT_MARGIN_K, 1),
+        where=WhereMeasured.ROOT_ZONE,
+        meaning=meaning,
+        source=kill.source,
+        evidence=kill.evidence,
+        because=(
+            f"{because} are killed at {kill.kill_c:.1f} °C ({kill.evidence}); watch 4 K "
+            "and act 2 K above that is common practice."
+        ),
+    )
 
 
 def _because(root_class: RootClass, because: str) -> RootLimits:

@@ -11,28 +11,52 @@ from wintering.trees.models import TaxonFact, Tree
 from wintering.trees.queries import Facts
 
 COLD_DORMANCY = "needs cold dormancy"
+# Units of chill, the one first that tells most in a cold winter: portions count no
+# frozen hours and take back what warmth undid; hours at or below 7.2 °C count every
+# frozen hour, and stand for a need only where nothing else is known. Own choice.
+UNITS = (
+    ChillUnit.PORTIONS,
+    ChillUnit.CHILL_HOURS_0_7,
+    ChillUnit.UTAH,
+    ChillUnit.COLD_DAYS,
+    ChillUnit.CHILL_HOURS_BELOW_7,
+)
+COUNTS_FROZEN = (
+    "this unit counts frozen hours too: in a cold winter it is met too early"
+)
 # Root ages whose killing temperature speaks for an established tree.
 ESTABLISHED = {"", "mature", "not stated"}
+YOUNG = "immature"
 
 
 def requirement_of(facts: Facts) -> Requirement | None:
     """The chill a tree's taxon needs; None where nothing says that it needs any.
 
-    A figure in a unit that is computed here, of the best kind there is and the highest
-    of that kind; else, for trees that need cold dormancy, the general published one.
+    The keeper's own figure alone, where it stands first; else, in the first of `UNITS`
+    that there is a usable figure in, the highest of the best kind; else, for trees that
+    need cold dormancy, the general published one.
     """
     figures = [fact for fact in facts.all("chilling_requirement") if _is_usable(fact)]
-    if figures:
-        best = [fact for fact in figures if fact.kind == figures[0].kind]
-        chosen = max(best, key=lambda fact: (_high(fact), fact.low))
-        return Requirement(
-            low=chosen.low,
-            high=_high(chosen),
-            unit=ChillUnit(chosen.unit),
-            source=source_of(chosen),
-            evidence=Evidence(chosen.kind),
-        )
-    return GENERAL_REQUIREMENT if is_cold_dormant(facts) else None
+    if not figures:
+        return GENERAL_REQUIREMENT if is_cold_dormant(facts) else None
+    chosen = figures[0] if figures[0].kind == Kind.OWN else _chosen(figures)
+    unit = ChillUnit(chosen.unit)
+    counts_frozen = unit is ChillUnit.CHILL_HOURS_BELOW_7
+    return Requirement(
+        low=chosen.low,
+        high=_high(chosen),
+        unit=unit,
+        source="; ".join([source_of(chosen), *[COUNTS_FROZEN] * counts_frozen]),
+        evidence=Evidence(chosen.kind),
+    )
+
+
+def _chosen(figures: list[TaxonFact]) -> TaxonFact:
+    """Figures in different units are never compared: the unit is chosen first."""
+    unit = min((ChillUnit(fact.unit) for fact in figures), key=UNITS.index)
+    counted = [fact for fact in figures if fact.unit == unit]
+    best = [fact for fact in counted if fact.kind == counted[0].kind]
+    return max(best, key=lambda fact: (_high(fact), fact.low))
 
 
 def wake_rank_of(facts: Facts) -> int | None:
@@ -74,6 +98,7 @@ def root_limits_of(tree: Tree, facts: Facts, *, on: date) -> RootLimits:
         on=on,
         last_root_work_on=tree.root_work_on,
         root_kill=_kill(facts),
+        young_kill=_young_kill(facts),
     )
 
 
@@ -111,8 +136,17 @@ def _kill(facts: Facts) -> RootKill | None:
     known = [fact for fact in figures if fact.low is not None]
     if not known:
         return None
-    mildest = max(known, key=_high)
-    return RootKill(_high(mildest), source_of(mildest), Evidence(mildest.kind))
+    return _root_kill(max(known, key=_high))
+
+
+def _young_kill(facts: Facts) -> RootKill | None:
+    """The mildest published figure of the taxon's young roots that has an address."""
+    young = [fact for fact in facts.all("root_kill_temp") if sets_young_limit(fact)]
+    return _root_kill(max(young, key=_high)) if young else None
+
+
+def _root_kill(fact: TaxonFact) -> RootKill:
+    return RootKill(_high(fact), source_of(fact), Evidence(fact.kind))
 
 
 def sets_root_limit(fact: TaxonFact) -> bool:
@@ -125,5 +159,16 @@ def sets_root_limit(fact: TaxonFact) -> bool:
         return False
     if fact.kind == Kind.OWN:
         return True
-    is_established = fact.root_age in ESTABLISHED
-    return fact.usable_as_limit is True and is_established and bool(fact.address)
+    return fact.root_age in ESTABLISHED and _is_grounded(fact)
+
+
+def sets_young_limit(fact: TaxonFact) -> bool:
+    """Whether a root-killing temperature may be a threshold for young roots."""
+    is_published = fact.kind == Kind.PUBLISHED and not fact.is_fallback
+    return fact.root_age == YOUNG and is_published and _is_grounded(fact)
+
+
+def _is_grounded(fact: TaxonFact) -> bool:
+    """Whether a figure is one at all, may warn, and can be read where it stands."""
+    is_known = fact.low is not None and bool(fact.address)
+    return fact.usable_as_limit is True and is_known

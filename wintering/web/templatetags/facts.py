@@ -4,7 +4,11 @@ from django import template
 from django.contrib.auth.models import AnonymousUser
 from django.template import Context
 
-from wintering.forecast.queries.limits import ESTABLISHED, sets_root_limit
+from wintering.forecast.queries.limits import (
+    ESTABLISHED,
+    sets_root_limit,
+    sets_young_limit,
+)
 from wintering.science.dormancy import ChillUnit
 from wintering.science.hardiness import ROOT_CLASSES, RootClass
 from wintering.trees.attributes import ATTRIBUTES, label_of
@@ -96,6 +100,8 @@ def warning_words(fact: TaxonFact) -> str:
         return ""
     is_limit = fact.usable_as_limit
     if fact.attribute == "root_kill_temp":
+        if sets_young_limit(fact):
+            return "a warning may rest on it while its roots count as just worked on"
         is_limit = sets_root_limit(fact)
     if is_limit:
         warns = fact.attribute in ATTRIBUTES and ATTRIBUTES[fact.attribute].is_limit
