@@ -141,6 +141,24 @@ def test_with_gaps_it_is_not_known_rather_than_guessed():
     assert "336 hours are missing" in found.because
 
 
+def test_the_pace_is_a_bracket_even_where_a_filled_gap_has_less_left_to_gain():
+    # the most that an early gap can have been worth shrinks by a tenth a day
+    low = 0.8 * np.arange(1, 21)
+    high = low + 5.0 - 0.1 * np.arange(20)
+    hours = 24 * np.arange(1, 21)
+    so_far = Accumulated(
+        START, ChillUnit.PORTIONS, low, high, hours, np.full(20, 24, dtype=np.int64)
+    )
+    found = chill_outlook(
+        _need(20, 40, ChillUnit.PORTIONS),
+        so_far,
+        planned_exit=START + timedelta(days=30),
+        today=START + timedelta(days=20),
+    )
+    assert found.pace == pytest.approx((0.7, 0.8))
+    assert found.projected == pytest.approx((16.0 + 7.0, 19.1 + 8.0))
+
+
 def test_a_need_that_gaps_may_hide_is_possibly_met():
     assert _outlook(*[3.0] * 40, *[NAN] * 2).met == "possibly"
     assert _outlook(*[3.0] * 54, *[NAN] * 2).met == "possibly"

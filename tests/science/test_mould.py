@@ -113,6 +113,17 @@ def test_a_gap_that_decides_makes_the_level_unknown():
     )
 
 
+def test_missing_hours_in_a_frost_may_have_thawed_and_ended_the_event():
+    c = np.array([6.0] * 20 + [-1.0] + [NAN] * 4 + [-1.0])
+    found = mould_risk(c, np.array([95.0] * 20 + [70.0] * 6))
+    assert found.index_low[-1] == 0.0
+    assert found.index_high[-1] >= 20 / 15 - 1e-4
+    assert found.level is MouldLevel.UNKNOWN
+    # one missing hour fewer cannot have ended it
+    fewer = mould_risk(np.delete(c, 21), np.array([95.0] * 20 + [70.0] * 5))
+    assert fewer.level is MouldLevel.WATCH
+
+
 def test_missing_temperature_is_taken_between_its_neighbours():
     c = np.array([3.0, NAN, 9.0])
     found = mould_risk(c, np.full(3, 95.0))

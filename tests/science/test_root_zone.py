@@ -226,6 +226,18 @@ def test_missing_hours_hide_the_root_zone_no_longer_than_needed():
     assert between.all()
 
 
+def test_a_missing_hour_may_have_been_anything_from_a_hard_frost_to_a_hot_noon():
+    ball = ball_of(SHOHIN, water=0.1)
+    found = courses(Hourly.measured(0, [np.nan] * 500), [ball], start_c=5.0)
+    ends = (found.low_c[-1, 0], found.high_c[-1, 0])
+    assert ends == pytest.approx((-15.0, 25.0), abs=1e-3)
+    # or as the extremes of the record, where those are wider
+    air = Hourly.measured(0, [-22.0, 31.0] + [np.nan] * 500)
+    found = courses(air, [ball])
+    ends = (found.low_c[-1, 0], found.high_c[-1, 0])
+    assert ends == pytest.approx((-22.0, 31.0), abs=1e-3)
+
+
 def test_an_empty_record_gives_an_empty_course():
     found = courses(Hourly.measured(0, []), [ball_of(TRAY, water=0.3)])
     assert found.c.shape == (0, 1)
@@ -266,6 +278,16 @@ def test_what_slows_heat_down_slows_the_pot_down():
     ]
     assert all(ball.ua_wk < bare.ua_wk for ball in slower)
     assert ball_of(TRAY, water=0.3, film_wm2k=FILM_OUTSIDE_WM2K[1]).ua_wk > bare.ua_wk
+
+
+def test_mulch_insulates_as_bark_in_the_handbook_table():
+    # bark conducts 0.074 W/(m K) at 25 °C, so 5 cm resist by 0.676 m² K/W
+    bare, mulched = (
+        ball_of(TRAY, water=0.3, wall_exposed=0.0, floor_exposed=0.0, mulch_cm=cm)
+        for cm in (0.0, 5.0)
+    )
+    added = (1.0 / mulched.ua_wk - 1.0 / bare.ua_wk) * TRAY.top_m2
+    assert added == pytest.approx(0.676, abs=1e-3)
 
 
 def test_wood_holds_heat_longer_than_clay_and_plastic():

@@ -206,6 +206,16 @@ def test_a_cool_day_within_three_days_does_not_end_a_mild_spell():
     assert found.guard_last_on == START + timedelta(days=37)
 
 
+def test_one_cool_day_more_ends_a_mild_spell():
+    days = [*[2.0] * 30, *[9.0] * 3, *[2.0] * 3, *[9.0] * 3]
+    found = _outlook(*days, requirement=FORTY_COLD_DAYS)
+    # two days of the second spell bring 216 degree hours, so it holds from its second
+    # day on, four days after the last of the first one's
+    second = START + timedelta(days=30 + 3 + 3 + 1)
+    assert found.crossings[WakeLevel.WATCH].on == second
+    assert found.guard.startswith(f"By {second.day} {second:%B} ")
+
+
 MILD = [*[2.0] * 30, *[8.1] * 3]
 
 
