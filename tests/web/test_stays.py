@@ -12,7 +12,7 @@ from tests import make
 from tests.web.conftest import signed_in
 from wintering.clients.models import Client
 from wintering.stays.models import ConditionReport, Stay
-from wintering.trees.models import Photo, Tree
+from wintering.trees.models import Evidence, Photo, Taxon, TaxonFact, Tree
 from wintering.web.drafts import sweep
 
 CHECK_IN = "/stays/check-in/"
@@ -24,9 +24,22 @@ def _early_november(time_machine):
     time_machine.move_to("2024-11-04 10:00:00+00:00")
 
 
+def hardy(name: str, **fields) -> Taxon:
+    """A taxon that is known to want the cold."""
+    taxon = make.taxon(name, **fields)
+    make.fact("dormancy_class", "needs cold dormancy", taxon=taxon)
+    return taxon
+
+
+@pytest.fixture
+def unknown(db):
+    """A taxon of whose winter rest nothing is stated."""
+    return make.taxon("Acer palmatum", common_names="Japanese maple")
+
+
 @pytest.fixture
 def maple(db):
-    return make.taxon("Acer palmatum", common_names="Japanese maple")
+    return hardy("Acer palmatum", common_names="Japanese maple")
 
 
 def typed(**fields):
@@ -150,7 +163,7 @@ def test_a_constraints_refusal_stands_beside_its_field(as_keeper, owner, maple):
 
 
 def test_several_taxa_of_a_name_become_a_choice(as_keeper, owner, maple):
-    trident = make.taxon("Acer buergerianum")
+    trident = hardy("Acer buergerianum")
     page = words(as_keeper.post(CHECK_IN, typed(taxon_name="acer")))
     assert "Which of these?" in page
     assert f'value="{trident.pk}"' in page
@@ -160,7 +173,7 @@ def test_several_taxa_of_a_name_become_a_choice(as_keeper, owner, maple):
 
 
 def test_a_name_typed_after_the_choice_counts(as_keeper, owner, maple):
-    larch = make.taxon("Larix kaempferi")
+    larch = hardy("Larix kaempferi")
     as_keeper.post(CHECK_IN, typed(taxon_name="larix", taxon=maple.pk))
     assert Tree.objects.get().taxon == larch
 
@@ -252,9 +265,9 @@ def test_a_helper_is_not_told_how_many_were_agreed(as_helper, owner, maple):
 
 @pytest.mark.parametrize("rest", ["must stay frost-free", "no dormancy"])
 def test_a_tree_that_the_frame_would_harm_is_refused_with_the_source(
-    as_keeper, owner, maple, rest
+    as_keeper, owner, unknown, rest
 ):
-    make.fact("dormancy_class", rest, taxon=maple, source="horticultural practice")
+    make.fact("dormancy_class", rest, taxon=unknown, source="horticultural practice")
     page = words(as_keeper.post(CHECK_IN, typed()))
     assert f"Acer palmatum cannot winter in a cold frame: {rest}" in page
     assert "common practice: horticultural practice" in page
@@ -263,22 +276,84 @@ def test_a_tree_that_the_frame_would_harm_is_refused_with_the_source(
     assert "Goes to a heated place." in Stay.objects.get().agreed
 
 
-def test_only_the_keeper_sends_a_tree_to_a_heated_place(as_helper, owner, maple):
-    make.fact("dormancy_class", "no dormancy", taxon=maple)
+def test_only_the_keeper_sends_a_tree_to_a_heated_place(as_helper, owner, unknown):
+    make.fact("dormancy_class", "no dormancy", taxon=unknown)
     page = words(as_helper.post(CHECK_IN, typed(to_heated_place="on")))
     assert "Ask the keeper before taking it." in page
     assert not Stay.objects.exists()
 
 
 @pytest.mark.parametrize("rest", ["needs cold dormancy", "needs cool rest"])
-def test_a_tree_that_rests_in_the_cold_is_taken(as_keeper, owner, maple, rest):
-    make.fact("dormancy_class", rest, taxon=maple)
+def test_a_tree_that_rests_in_the_cold_is_taken(as_keeper, owner, unknown, rest):
+    make.fact("dormancy_class", rest, taxon=unknown)
     as_keeper.post(CHECK_IN, typed())
     assert Stay.objects.exists()
 
 
-def test_a_tree_that_was_here_before_is_found_and_checked_in_again(as_keeper, owner):
-    tree = make.tree(owner=owner, height_cm=40, root_work_on=date(2022, 4, 1))
+@pytest.mark.parametrize("rest", ["needs cold dormancy", "must stay frost-free"])
+def test_what_rests_on_a_habit_alone_is_asked_before_it_is_taken(
+    as_keeper, owner, unknown, rest
+):
+    TaxonFact.objects.create(
+        habit=unknown.habit,
+        attribute="dormancy_class",
+        value=rest,
+        kind=Evidence.CHOICE,
+        source="so for most of them",
+    )
+    page = words(as_keeper.post(CHECK_IN, typed()))
+    assert f"“{rest}” is only stated of every deciduous tree" in page
+    assert "own choice: so for most of them" in page
+    assert "Old scar, trunk, 6 o&#x27;clock." in page
+    assert not Stay.objects.exists()
+    as_keeper.post(CHECK_IN, typed(is_known_to_bear_it="on"))
+    agreed = Stay.objects.get().agreed
+    assert "by the keeper's knowledge of its kind" in agreed
+    assert "so for most of them" in agreed
+
+
+def test_a_taxon_of_which_nothing_is_known_is_asked_about(as_keeper, owner, unknown):
+    page = words(as_keeper.post(CHECK_IN, typed()))
+    assert "nothing is stated of its winter rest" in page
+    assert "I know this kind: it may stand in the frame" in page
+    assert "It goes to a heated place" in page
+    assert not Stay.objects.exists()
+    as_keeper.post(CHECK_IN, typed(to_heated_place="on"))
+    agreed = Stay.objects.get().agreed
+    assert "Goes to a heated place. It is not known whether" in agreed
+
+
+def test_a_helper_asks_the_keeper_where_a_winter_rest_is_not_known(
+    as_helper, owner, unknown
+):
+    page = words(as_helper.post(CHECK_IN, typed(is_known_to_bear_it="on")))
+    assert "nothing is stated of its winter rest. Ask the keeper" in page
+    assert "I know this kind" not in page
+    assert not Stay.objects.exists()
+
+
+def test_knowing_a_kind_does_not_lift_a_refusal(as_keeper, owner, unknown):
+    make.fact("dormancy_class", "no dormancy", taxon=unknown)
+    as_keeper.post(CHECK_IN, typed(is_known_to_bear_it="on"))
+    assert not Stay.objects.exists()
+
+
+def test_a_tree_that_comes_back_is_asked_about_too(as_keeper, owner, unknown):
+    tree = make.tree(owner=owner, taxon=unknown)
+    address = f"{CHECK_IN}?tree={tree.number}"
+    assert "nothing is stated of its winter rest" in words(
+        as_keeper.post(address, typed())
+    )
+    as_keeper.post(address, typed(is_known_to_bear_it="on"))
+    assert tree.stays.count() == 1
+
+
+def test_a_tree_that_was_here_before_is_found_and_checked_in_again(
+    as_keeper, owner, maple
+):
+    tree = make.tree(
+        owner=owner, taxon=maple, height_cm=40, root_work_on=date(2022, 4, 1)
+    )
     make.stay(tree=tree, winter=2023, since=date(2023, 10, 9), until=date(2024, 5, 1))
     found = words(as_keeper.get(CHECK_IN, {"known": tree.number}))
     assert f"?tree={tree.number}" in found
@@ -290,8 +365,8 @@ def test_a_tree_that_was_here_before_is_found_and_checked_in_again(as_keeper, ow
     assert tree.pots.count() == 1
 
 
-def test_a_tree_that_comes_back_may_stand_in_another_pot(as_keeper, owner):
-    tree = make.tree(owner=owner)
+def test_a_tree_that_comes_back_may_stand_in_another_pot(as_keeper, owner, maple):
+    tree = make.tree(owner=owner, taxon=maple)
     sent = {**typed(), "pot-is_other_pot": "on"}
     as_keeper.post(f"{CHECK_IN}?tree={tree.number}", sent)
     pots = tree.pots.order_by("since")

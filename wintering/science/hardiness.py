@@ -216,8 +216,8 @@ def _of_figure(kill: RootKill, *, meaning: str, because: str) -> RootLimits:
         source=kill.source,
         evidence=kill.evidence,
         because=(
-            f"{because} are killed at {kill.kill_c:.1f} °C ({kill.evidence}); watch 4 K "
-            "and act 2 K above that is common practice."
+            f"{because} are killed at {kill.kill_c:.1f} °C ({kill.evidence}); watch 4 "
+            "K and act 2 K above that is common practice."
         ),
     )
 

@@ -16,7 +16,7 @@ from wintering.clients.services import add_client, unused_mark
 from wintering.people.models import User
 from wintering.science.winter import Winter
 from wintering.stays.models import Stay
-from wintering.stays.queries import beyond_agreement, cold_refusal
+from wintering.stays.queries import beyond_agreement, cold_doubt, cold_refusal
 from wintering.stays.services import check_in_tree, receive_tree
 from wintering.trees.models import Pot, Taxon, Tree
 from wintering.trees.photos import add_photo
@@ -92,16 +92,25 @@ class CheckIn:
 
     def _judge_taxon(self) -> None:
         taxon = self._taxon()
-        sentence = self._cold_refusal(taxon) if taxon else ""
-        if not sentence or self._says("to_heated_place"):
+        if taxon is None or self._says("to_heated_place"):
             return
+        refusal, doubt = self._cold_refusal(taxon), self._cold_doubt(taxon)
+        if refusal:
+            self._ask_keeper("to_heated_place", refusal)
+        elif doubt and not self._says("is_known_to_bear_it"):
+            self._ask_keeper("is_known_to_bear_it", doubt)
+
+    def _ask_keeper(self, exception: str, sentence: str) -> None:
         if self.by.is_keeper:
-            self._ask("to_heated_place", sentence)
+            self._ask(exception, sentence)
         else:
             self._refuse(f"{sentence} Ask the keeper before taking it.")
 
     def _cold_refusal(self, taxon: Taxon) -> str:
-        return cold_refusal(taxon)
+        return cold_refusal(taxon, self.tree)
+
+    def _cold_doubt(self, taxon: Taxon) -> str:
+        return cold_doubt(taxon, self.tree)
 
     def _judge_number(self) -> None:
         client, since = self._client(), self.typed["stay"].get("since")
@@ -129,7 +138,11 @@ class CheckIn:
         if self._says("beyond_agreement") and client:
             notes.append("One more tree than agreed, taken by an addendum.")
         if self._says("to_heated_place") and taxon:
-            notes.append(f"Goes to a heated place. {self._cold_refusal(taxon)}")
+            why = self._cold_refusal(taxon) or self._cold_doubt(taxon)
+            notes.append(f"Goes to a heated place. {why}".strip())
+        elif self._says("is_known_to_bear_it") and taxon:
+            known = "Taken into the frame by the keeper's knowledge of its kind."
+            notes.append(f"{known} {self._cold_doubt(taxon)}".strip())
         stay["agreed"] = "\n".join(note for note in notes if note)
         return stay
 
@@ -193,9 +206,6 @@ class KnownTreeCheckIn(CheckIn):
             self.parts["pot"] = KnownPotForm(typed, prefix="pot")
         else:
             self.parts["pot"] = KnownPotForm(prefix="pot")
-
-    def _cold_refusal(self, taxon: Taxon) -> str:
-        return cold_refusal(taxon, self.tree)
 
     def _client(self) -> Client | None:
         return self.tree.owner

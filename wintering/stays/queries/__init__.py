@@ -3,6 +3,7 @@
 from wintering.stays.queries.arrivals import (
     NOT_FOR_THE_FRAME,
     beyond_agreement,
+    cold_doubt,
     cold_refusal,
 )
 from wintering.stays.queries.care import (
@@ -32,6 +33,7 @@ __all__ = [
     "PlanModule",
     "PlanTree",
     "beyond_agreement",
+    "cold_doubt",
     "cold_refusal",
     "fit_at",
     "frame_plan",

@@ -3,7 +3,7 @@
 from wintering.clients.models import Client
 from wintering.people.models import User
 from wintering.science.winter import Winter
-from wintering.trees.models import Taxon, Tree
+from wintering.trees.models import Evidence, Taxon, TaxonFact, Tree
 from wintering.trees.queries import facts_of, facts_of_trees
 
 # The classes of dormancy that a cold frame cannot give.
@@ -14,16 +14,61 @@ def cold_refusal(taxon: Taxon, tree: Tree | None = None) -> str:
     """Why a taxon cannot winter in the frame, with its source; empty where it can.
 
     tree  one that was here before: what is stated of it alone counts first
+
+    Empty too where that is not known of the taxon itself: see `cold_doubt`.
     """
-    facts = facts_of_trees([tree])[tree.pk] if tree else facts_of([taxon.pk])[taxon.pk]
-    fact = facts.best("dormancy_class")
-    if fact is None or fact.value not in NOT_FOR_THE_FRAME:
+    fact = _winter_rest(taxon, tree)
+    if fact is None or _is_guess(fact) or fact.value not in NOT_FOR_THE_FRAME:
         return ""
     whose = f" of {fact.speaks_of}" if fact.speaks_of else ""
     return (
         f"{taxon} cannot winter in a cold frame: {fact.value}, as is stated{whose} "
-        f"({fact.get_kind_display()}: {fact.source})."
+        f"({_resting_on(fact)})."
     )
+
+
+def cold_doubt(taxon: Taxon, tree: Tree | None = None) -> str:
+    """What is not known of a taxon's winter rest, and on what a guess rests.
+
+    Empty where it is stated of the tree or the taxon, or of its genus by somebody who
+    spoke of all of it.
+    """
+    fact = _winter_rest(taxon, tree)
+    if fact is None:
+        return (
+            f"It is not known whether {taxon} may winter in a cold frame: nothing is "
+            "stated of its winter rest."
+        )
+    if not _is_guess(fact):
+        return ""
+    whose = fact.speaks_of or f"the genus {taxon}"
+    others = (
+        "others of them must stand in the cold"
+        if fact.value in NOT_FOR_THE_FRAME
+        else "others of them die in the frost"
+    )
+    return (
+        f"It is not known of {taxon} itself whether it may winter in a cold frame: "
+        f"“{fact.value}” is only stated of {whose} ({_resting_on(fact)}), and {others}."
+    )
+
+
+def _winter_rest(taxon: Taxon, tree: Tree | None) -> TaxonFact | None:
+    facts = facts_of_trees([tree])[tree.pk] if tree else facts_of([taxon.pk])[taxon.pk]
+    return facts.best("dormancy_class")
+
+
+def _is_guess(fact: TaxonFact) -> bool:
+    """Whether it was inferred from other plants: of a habit, or over a genus."""
+    if fact.kind == Evidence.OWN:
+        return False
+    if fact.taxon is None:
+        return True
+    return fact.taxon.rank == Taxon.Rank.GENUS and fact.kind == Evidence.COMPUTED
+
+
+def _resting_on(fact: TaxonFact) -> str:
+    return f"{fact.get_kind_display()}: {fact.source}"
 
 
 def beyond_agreement(client: Client, winter: Winter, *, by: User) -> str:

@@ -256,8 +256,14 @@ class ExceptionsForm(forms.Form):
     to_heated_place = forms.BooleanField(
         label="It goes to a heated place, not into the frame", required=False
     )
+    is_known_to_bear_it = forms.BooleanField(
+        label="I know this kind: it may stand in the frame",
+        required=False,
+        help_text="State its winter rest on its page of facts, and you are not asked "
+        "again.",
+    )
 
     def __init__(self, *args: Any, by: User, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if not by.is_keeper:
-            del self.fields["to_heated_place"]
+            del self.fields["to_heated_place"], self.fields["is_known_to_bear_it"]
