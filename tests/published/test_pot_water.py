@@ -11,7 +11,7 @@ from wintering.science import drying, drying_factor
 from wintering.science.drying_factor import CHECK, DRY, MOIST, Belief
 from wintering.science.substrate import COMPONENTS
 
-W = {n: row(f"W{n:02}") for n in range(1, 11)}
+W = {n: row(f"W{n:02}") for n in range(1, 9)}
 A = {n: row(f"A{n}") for n in (28, 29)}
 HELD = {
     "S01": "pine bark",
@@ -65,12 +65,6 @@ def test_a_word_moves_the_factor_as_much_as_with_an_exact_normal_distribution(wh
 
 def test_a_plain_running_average():
     W[8].check(math.exp(drying_factor.running_average(0.0, 0.129, 0.18)))
-
-
-def test_a_wet_pot_freezes_slowly():
-    heat_mj = drying.freezing_heat_mj(10.0, 0.40)
-    W[9].check(heat_mj)
-    W[10].check(drying.freezing_h(heat_mj, 0.6, 5.0))
 
 
 def test_dormant_leaves_lose_little():

@@ -6,7 +6,6 @@ from wintering.science.drying import (
     COARSE,
     FINE,
     Stages,
-    freezing_h,
     leaf_loss_kg_d,
     slowing,
     surface_loss_mm,
@@ -54,7 +53,3 @@ def test_no_demand_no_loss():
 def test_a_large_crown_over_a_small_pot_outweighs_its_surface():
     # 1 m² of leaf at 10 mmol m-2 s-1 against 0.043 m² at 0.3 mm: 46 and 13 g a day
     assert 0.044 < leaf_loss_kg_d(0.3, 1.0, 10.0) < 0.047
-
-
-def test_deep_frost_freezes_a_pot_sooner():
-    assert freezing_h(1.0, 0.5, 10.0) == freezing_h(1.0, 0.5, 5.0) / 2

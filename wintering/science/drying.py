@@ -14,9 +14,6 @@ CONIFER_MMOL, BROADLEAF_MMOL, BARE_MMOL = 3.0, 5.0, 5.0
 Own choice; likely ranges 1 to 10, 2 to 15 and 2 to 15. It varies many-fold and is not
 clearly tied to leaf type (Duursma et al. 2019, New Phytologist 221:693)."""
 
-FUSION_KJ_KG = 334.0
-"""Heat of fusion of water; from memory."""
-
 
 @dataclass(frozen=True)
 class Stages:
@@ -75,20 +72,3 @@ def leaf_loss_kg_d(
     """
     fraction = np.asarray(deficit_kpa, dtype=np.float64) / air_kpa
     return conductance_mmol * 1e-3 * fraction * WATER_KG_MOL * area_m2 * 86400
-
-
-def freezing_heat_mj(volume_l: float, water_share: float) -> float:
-    """Heat that a pot's water gives off as it freezes [MJ].
-
-    water_share  of the volume, 0 to 1
-    """
-    return volume_l * water_share * FUSION_KJ_KG / 1000
-
-
-def freezing_h(heat_mj: float, loss_w_k: float, air_below_k: float) -> float:
-    """Hours for which a freezing pot stays at 0 °C.
-
-    loss_w_k     heat that the pot loses for each kelvin [W/K]
-    air_below_k  how far the air lies below 0 °C [K]; both above 0
-    """
-    return heat_mj * 1e6 / (loss_w_k * air_below_k) / 3600

@@ -35,7 +35,7 @@ LONGEST_DAYS = {
 DUE_SHARE = 0.5
 """Water is due when this share of the available water is gone: own choice."""
 
-LOW, LIKELY, HIGH = 0.1, 0.5, 0.9
+LOW, HIGH = 0.1, 0.9
 HORIZON_DAYS = 120
 
 

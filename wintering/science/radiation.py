@@ -19,8 +19,8 @@ OVERCAST_PART, CLEAR_PART = 0.25, 0.50
 """Angstrom's a and b where nobody fitted them, eq 35."""
 
 GRASS_ALBEDO = 0.23
-INLAND, COAST = 0.16, 0.19
-"""Hargreaves' factor for the range of temperature, eq 50."""
+INLAND = 0.16
+"""Hargreaves' factor for the range of temperature, eq 50; 0.19 by the sea."""
 
 
 def _declination(day_of_year: NDArray[np.float64]) -> NDArray[np.float64]:

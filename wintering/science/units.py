@@ -55,7 +55,3 @@ class TemperatureUnit(StrEnum):
         if self is TemperatureUnit.KELVIN:
             return c_to_k(c)
         return c
-
-    @property
-    def symbol(self) -> str:
-        return {"c": "°C", "f": "°F", "k": "K"}[self.value]
