@@ -18,7 +18,12 @@ def differences(effect):
 
 def own_class(value, **about):
     return own_fact(
-        attribute="root_class", value=value, reason="Seen.", by=make.keeper(), **about
+        on=make.DAY,
+        attribute="root_class",
+        value=value,
+        reason="Seen.",
+        by=make.keeper(),
+        **about,
     )
 
 
@@ -47,7 +52,12 @@ def test_taking_a_value_back_shows_what_stands_again(logged, stood):
     logged()
     tree = stood()
     fact = state_fact(
-        tree=tree, attribute="root_class", value="RA", reason="x", by=make.keeper()
+        on=make.DAY,
+        tree=tree,
+        attribute="root_class",
+        value="RA",
+        reason="x",
+        by=make.keeper(),
     )
     (effect,) = effects_of(FactChange(taken_out=fact), [tree], AT)
     assert differences(effect)["Roots killed at"] == (-25.0, -9.4)

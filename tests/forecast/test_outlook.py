@@ -231,6 +231,7 @@ class TestChill:
         tree = stood(taxon=taxon)
         assert tree_outlook(tree, AT).chill.requirement.low == 500
         state_fact(
+            on=make.DAY,
             tree=tree,
             attribute="chilling_requirement",
             value="300",

@@ -29,6 +29,7 @@ def test_what_is_stated_of_the_tree_itself_counts_first():
     tree = make.tree(taxon=taxon)
     assert cold_refusal(taxon, tree) == ""
     state_fact(
+        on=make.DAY,
         tree=tree,
         attribute="dormancy_class",
         value="must stay frost-free",
@@ -73,6 +74,7 @@ def test_what_is_reckoned_over_a_genus_is_no_knowledge_of_another_species():
 def test_what_the_keeper_states_of_a_genus_is_known():
     acer = make.taxon("Acer", rank=Taxon.Rank.GENUS)
     state_fact(
+        on=make.DAY,
         taxon=acer,
         attribute="dormancy_class",
         value="needs cold dormancy",

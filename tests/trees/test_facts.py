@@ -50,7 +50,12 @@ def test_the_tree_speaks_before_its_taxon_the_genus_and_the_habit():
     make.fact("winter_light", "bright", taxon=taxon)
     assert best(tree) == ("bright", "")
     state_fact(
-        tree=tree, attribute="winter_light", value="dim", reason="x", by=make.keeper()
+        on=make.DAY,
+        tree=tree,
+        attribute="winter_light",
+        value="dim",
+        reason="x",
+        by=make.keeper(),
     )
     assert best(tree) == ("dim", "this tree alone")
     assert best(make.tree(taxon=taxon)) == ("bright", "")
@@ -98,9 +103,21 @@ def test_facts_of_many_trees_take_one_statement(django_assert_num_queries):
 def test_a_change_can_be_thought_of_without_being_kept():
     tree, keeper = make.tree(), make.keeper()
     old = state_fact(
-        tree=tree, attribute="root_class", value="RB", reason="x", by=keeper
+        on=make.DAY,
+        tree=tree,
+        attribute="root_class",
+        value="RB",
+        reason="x",
+        by=keeper,
     )
-    new = own_fact(tree=tree, attribute="root_class", value="RA", reason="y", by=keeper)
+    new = own_fact(
+        on=make.DAY,
+        tree=tree,
+        attribute="root_class",
+        value="RA",
+        reason="y",
+        by=keeper,
+    )
     facts = facts_of_trees([tree], FactChange(put_in=new))[tree.pk]
     assert facts.best("root_class").value == "RA"
     facts = facts_of_trees([tree], FactChange(taken_out=old))[tree.pk]
@@ -111,7 +128,12 @@ def test_a_change_can_be_thought_of_without_being_kept():
 def test_a_value_taken_back_no_longer_speaks_and_stays_on_record():
     tree, keeper = make.tree(), make.keeper()
     fact = state_fact(
-        tree=tree, attribute="root_class", value="RA", reason="x", by=keeper
+        on=make.DAY,
+        tree=tree,
+        attribute="root_class",
+        value="RA",
+        reason="x",
+        by=keeper,
     )
     withdraw_fact(fact=fact, reason="It froze.", on=make.DAY, by=keeper)
     assert best(tree, "root_class") is None
@@ -123,7 +145,9 @@ def test_a_value_taken_back_no_longer_speaks_and_stays_on_record():
 
 def test_a_value_is_taken_back_with_a_reason_by_a_keeper():
     tree, keeper = make.tree(), make.keeper()
-    fact = state_fact(tree=tree, attribute="note", value="a", reason="x", by=keeper)
+    fact = state_fact(
+        on=make.DAY, tree=tree, attribute="note", value="a", reason="x", by=keeper
+    )
     with pytest.raises(ValidationError, match="Say why"):
         withdraw_fact(fact=fact, reason=" ", on=make.DAY, by=keeper)
     with pytest.raises(ValidationError, match="Only a keeper"):
@@ -151,6 +175,7 @@ def test_a_value_outside_its_vocabulary_or_range_is_refused(
 ):
     with pytest.raises(ValidationError, match=refusal):
         state_fact(
+            on=make.DAY,
             taxon=make.taxon(),
             attribute=attribute,
             value=value,
@@ -162,6 +187,7 @@ def test_a_value_outside_its_vocabulary_or_range_is_refused(
 
 def test_a_keepers_own_limit_may_set_warnings():
     fact = state_fact(
+        on=make.DAY,
         taxon=make.taxon(),
         attribute="root_kill_temp",
         value="-8",
@@ -234,6 +260,7 @@ def test_what_is_thought_of_a_genus_is_its_own_tree_s_too():
     junipers = genus("Juniperus")
     filed = make.tree(taxon=junipers)
     thought = own_fact(
+        on=make.DAY,
         taxon=junipers,
         attribute="root_class",
         value="RA",
@@ -245,3 +272,16 @@ def test_what_is_thought_of_a_genus_is_its_own_tree_s_too():
         "RA",
         "",
     )
+
+
+def test_a_value_is_stated_on_the_day_that_is_passed_in():
+    maple, day = make.taxon(), date(2019, 3, 9)
+    fact = state_fact(
+        taxon=maple,
+        attribute="note",
+        value="a",
+        reason="x",
+        on=day,
+        by=make.keeper(),
+    )
+    assert fact.stated_on == day

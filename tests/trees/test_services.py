@@ -149,6 +149,7 @@ def test_a_corrected_catalogue_replaces_its_values_and_keeps_the_keepers(tmp_pat
     load_catalogue(catalogue(tmp_path))
     taxon = Taxon.objects.get()
     state_fact(
+        on=make.DAY,
         taxon=taxon,
         attribute="usda_zone_min",
         value="5",
@@ -166,6 +167,7 @@ def test_the_keepers_own_value_stands_before_a_published_one(tmp_path):
     taxon, keeper = Taxon.objects.get(), make.keeper()
     for value in ("5", "4"):
         state_fact(
+            on=make.DAY,
             taxon=taxon,
             attribute="usda_zone_min",
             value=value,
@@ -179,6 +181,7 @@ def test_the_keepers_own_value_stands_before_a_published_one(tmp_path):
 def test_only_a_keeper_states_a_fact():
     with pytest.raises(ValidationError, match="Only a keeper"):
         state_fact(
+            on=make.DAY,
             taxon=make.taxon(),
             attribute="note",
             value="x",

@@ -10,8 +10,9 @@ from tests import make
 from tests.web.test_taxa import stated, words
 from wintering.people.models import Event
 from wintering.trees.models import Evidence, Taxon, TaxonFact
-from wintering.trees.services import state_fact
+from wintering.trees.services import state_fact, withdraw_fact
 from wintering.web.fact_page import page_url, state_url
+from wintering.web.views import facts as views
 
 pytestmark = pytest.mark.django_db
 
@@ -31,7 +32,12 @@ def own_tree(maple):
 
 def own_class(keeper, value="RA", **about) -> TaxonFact:
     return state_fact(
-        attribute="root_class", value=value, reason="Seen.", by=keeper, **about
+        on=make.DAY,
+        attribute="root_class",
+        value=value,
+        reason="Seen.",
+        by=keeper,
+        **about,
     )
 
 
@@ -296,6 +302,23 @@ class TestTakingBack:
         assert "was taken back before" in words(page)
         assert Event.objects.filter(verb="took back").count() == 1
 
+    def test_of_two_who_press_at_once_one_is_told_it_was_done(
+        self, as_keeper, keeper, maple, monkeypatch
+    ):
+        fact = own_class(keeper, taxon=maple)
+
+        def late(**asked):
+            other = TaxonFact.objects.get(pk=fact.pk)
+            withdraw_fact(fact=other, reason="quicker", on=make.DAY, by=keeper)
+            withdraw_fact(**asked)
+
+        monkeypatch.setattr(views, "withdraw_fact", late)
+        answer = {"reason": "x", "keep": "yes"}
+        page = as_keeper.post(f"/facts/{fact.pk}/withdraw/", answer, follow=True)
+        assert page.status_code == 200
+        assert "This value was taken back before." in words(page)
+        assert Event.objects.get(verb="took back").detail["reason"] == "quicker"
+
     def test_only_a_keeper_may_and_only_an_own_value(
         self, as_keeper, as_helper, as_client, keeper, maple
     ):
@@ -348,7 +371,12 @@ class TestFactsOfATree:
     ):
         for n in range(9):
             state_fact(
-                attribute="note", value=f"{n}", reason="x", by=keeper, tree=own_tree
+                on=make.DAY,
+                attribute="note",
+                value=f"{n}",
+                reason="x",
+                by=keeper,
+                tree=own_tree,
             )
         with django_assert_num_queries(5):
             as_keeper.get(f"/trees/{own_tree.number}/facts/")

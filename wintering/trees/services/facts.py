@@ -5,7 +5,6 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.utils import timezone
 
 from wintering.people.models import User
 from wintering.people.services import record
@@ -20,6 +19,7 @@ def state_fact(
     attribute: str,
     value: str,
     reason: str,
+    on: date,
     by: User,
     taxon: Taxon | None = None,
     tree: Tree | None = None,
@@ -34,6 +34,7 @@ def state_fact(
         attribute=attribute,
         value=value,
         reason=reason,
+        on=on,
         by=by,
         taxon=taxon,
         tree=tree,
@@ -46,7 +47,7 @@ def state_fact(
 
 
 def own_fact(
-    *, attribute: str, value: str, reason: str, by: User, **fields: Any
+    *, attribute: str, value: str, reason: str, on: date, by: User, **fields: Any
 ) -> TaxonFact:
     """The same value, checked and not kept: to see what would follow from it."""
     _keeper_only(by)
@@ -60,7 +61,7 @@ def own_fact(
         kind=Evidence.OWN,
         source=reason,
         by=by,
-        stated_on=timezone.localdate(),
+        stated_on=on,
         **fields,
     )
     fact.full_clean()
@@ -73,7 +74,8 @@ def withdraw_fact(*, fact: TaxonFact, reason: str, on: date, by: User) -> TaxonF
     _keeper_only(by)
     if not reason.strip():
         raise ValidationError("Say why the value is taken back.")
-    if fact.withdrawn_on:
+    # As it stands now: somebody else may have been quicker.
+    if TaxonFact.objects.select_for_update().get(pk=fact.pk).withdrawn_on:
         raise ValidationError("This value was taken back before.")
     fact.withdrawn_on = on
     fact.full_clean()

@@ -84,6 +84,7 @@ def _own_facts(story: Story, keeper: User) -> None:
             unit=fact["unit"],
             usable_as_limit=True,
             reason=fact["reason"],
+            on=story.day(story.told["first_day"]),
             by=keeper,
         )
 

@@ -52,7 +52,8 @@ def _state(request: HttpRequest, about: Subject, name: str) -> HttpResponse:
     asked, content = ATTRIBUTES[name], {}
     form = FactForm(request.POST or None, attribute=asked, user=request.user)
     if form.is_valid():
-        stated = {"by": request.user, **_subject(about), **form.stated()}
+        said = {"by": request.user, "on": timezone.localdate()}
+        stated = {**said, **_subject(about), **form.stated()}
         try:
             if KEEP in request.POST:
                 state_fact(**stated)
@@ -88,20 +89,26 @@ def fact_withdraw(request: HttpRequest, pk: int) -> HttpResponse:
     form = WithdrawForm(request.POST or None)
     is_answered = form.is_valid()
     if is_answered and KEEP in request.POST:
-        withdraw_fact(
-            fact=fact,
-            reason=form.cleaned_data["reason"],
-            on=timezone.localdate(),
-            by=request.user,
-        )
-        label = label_of(fact.attribute)
-        messages.success(request, f"{label}: your value is taken back.")
-        return redirect(page_url(about))
+        return _taken_back(request, fact, form.cleaned_data["reason"])
     content = {"form": form, "fact": _as_its_own(fact, about), **_described(about)}
     if is_answered:
         change = FactChange(taken_out=fact)
         content["preview"] = preview(change, request.user, timezone.now())
     return render(request, "web/fact_withdraw.html", content)
+
+
+def _taken_back(request: HttpRequest, fact: TaxonFact, reason: str) -> HttpResponse:
+    """Another press may have been quicker: then its word stands, and is shown."""
+    try:
+        withdraw_fact(
+            fact=fact, reason=reason, on=timezone.localdate(), by=request.user
+        )
+    except ValidationError as refusal:
+        messages.error(request, " ".join(refusal.messages))
+    else:
+        label = label_of(fact.attribute)
+        messages.success(request, f"{label}: your value is taken back.")
+    return redirect(page_url(_about(fact)))
 
 
 def _about(fact: TaxonFact) -> Subject:
