@@ -86,9 +86,20 @@ def _high(fact: TaxonFact) -> float:
 
 
 def source_of(fact: TaxonFact) -> str:
+    """Where a figure comes from; a keeper's reason is left out, as clients read this.
+
+    It may speak of other people's trees, and stands on the page of facts for those who
+    work here.
+    """
     speaks_of = f"stated of {fact.speaks_of}" if fact.speaks_of else ""
-    parts = (speaks_of, fact.source, fact.qualifier, fact.address)
+    said = _entered(fact) if fact.kind == Kind.OWN else fact.source
+    parts = (speaks_of, said, fact.qualifier, fact.address)
     return "; ".join(part for part in parts if part)
+
+
+def _entered(fact: TaxonFact) -> str:
+    on = fact.stated_on
+    return f"entered on {on.day} {on:%B %Y}" if on else "entered by the keeper"
 
 
 def root_limits_of(tree: Tree, facts: Facts, *, on: date) -> RootLimits:

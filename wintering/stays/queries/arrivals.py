@@ -68,6 +68,9 @@ def _is_guess(fact: TaxonFact) -> bool:
 
 
 def _resting_on(fact: TaxonFact) -> str:
+    """A keeper's own reason is left out: the client reads what was agreed."""
+    if fact.kind == Evidence.OWN:
+        return fact.get_kind_display()
     return f"{fact.get_kind_display()}: {fact.source}"
 
 

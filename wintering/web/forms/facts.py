@@ -56,7 +56,7 @@ class FactForm(forms.Form):
         max_length=1000,
         widget=REASON_WORDS,
         help_text="What you saw, for how long, how you measured: 'Two winters on the "
-        "open bench, probe in the pot'. Whoever reads the value reads this too.",
+        "open bench, probe in the pot'. Clients read the value, but not this.",
         error_messages={"required": "Say what the value rests on."},
     )
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 import tablib
 
-from wintering.trees.models import TaxonFact
+from wintering.trees.models import Evidence, TaxonFact
 from wintering.web.tables.trees import TreeRow
 
 # Spreadsheets take a cell that begins so for a formula (OWASP, CSV injection).
@@ -65,7 +65,10 @@ def _cells(row: TreeRow) -> list[object]:
 
 
 def _source(fact: TaxonFact | None) -> str:
-    return f"{fact.get_kind_display()}: {fact.source}" if fact else ""
+    """A keeper's own reason is left out: a client may take the file too."""
+    if fact is None or fact.kind == Evidence.OWN:
+        return fact.get_kind_display() if fact else ""
+    return f"{fact.get_kind_display()}: {fact.source}"
 
 
 def _harmless(cell: object) -> object:

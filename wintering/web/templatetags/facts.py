@@ -12,7 +12,7 @@ from wintering.forecast.queries.limits import (
 from wintering.science.dormancy import ChillUnit
 from wintering.science.hardiness import ROOT_CLASSES, RootClass
 from wintering.trees.attributes import ATTRIBUTES, label_of
-from wintering.trees.models import TaxonFact
+from wintering.trees.models import Evidence, TaxonFact
 from wintering.web.templatetags.units import MINUS, temperature
 
 register = template.Library()
@@ -27,9 +27,15 @@ def attribute_name(attribute: str) -> str:
 
 
 @register.filter
-def kind_and_source(fact: TaxonFact) -> str:
-    """'published: list of a university'; a source that names its kind says it once."""
+def kind_and_source(fact: TaxonFact, user: object) -> str:
+    """'published: list of a university'; a source that names its kind says it once.
+
+    A keeper's reason for a value of their own may speak of other people's trees: only
+    those who work here read it.
+    """
     kind = fact.get_kind_display()
+    if fact.kind == Evidence.OWN and not getattr(user, "is_staffing", False):
+        return kind
     if fact.source.lower().startswith(fact.kind.lower()):
         return fact.source
     return f"{kind}: {fact.source}"
