@@ -51,6 +51,9 @@ def test_the_general_requirement_is_six_to_eight_weeks_of_cold_days():
     assert (GENERAL_REQUIREMENT.low, GENERAL_REQUIREMENT.high) == (6 * 7, 8 * 7)
     assert "FS528" in GENERAL_REQUIREMENT.source
     assert "Fallback" in GENERAL_REQUIREMENT.source
+    # the weeks are published, to count days by their mean is not
+    assert "(published)" in GENERAL_REQUIREMENT.source
+    assert GENERAL_REQUIREMENT.evidence is Evidence.OWN_CHOICE
 
 
 @pytest.mark.parametrize(

@@ -60,8 +60,14 @@ class Bracket(NamedTuple):
     low: float
     high: float
 
+    def after(self, days: int, pace: "Bracket") -> "Bracket":
+        """What it grows to at a pace a day."""
+        return Bracket(self.low + pace.low * days, self.high + pace.high * days)
+
     def __str__(self) -> str:
-        low, high = (f"{end:.1f}".removesuffix(".0") for end in self)
+        # a tenth of an hour among hundreds would be no knowledge
+        decimals = 0 if self.high >= 100 else 1
+        low, high = (f"{end:.{decimals}f}".removesuffix(".0") for end in self)
         return low if low == high else f"{low} to {high}"
 
 
@@ -88,10 +94,10 @@ GENERAL_REQUIREMENT = Requirement(
     unit=ChillUnit.COLD_DAYS,
     source=(
         "Fallback for a tree without a figure of its own: six to eight weeks below "
-        "40 °F (4.4 °C) for container stock, Rutgers NJAES FS528 (2015); counted as "
-        "days with a mean at or below 4.4 °C, which is own choice"
+        "40 °F (4.4 °C) for container stock, Rutgers NJAES FS528 (2015) (published); "
+        "to count days with a mean at or below 4.4 °C for that"
     ),
-    evidence=Evidence.PUBLISHED,
+    evidence=Evidence.OWN_CHOICE,
 )
 
 
@@ -208,9 +214,7 @@ def chill_outlook(
         raise ValueError("The chill by day ends before yesterday: sum it up to today.")
     days_left = max(0, (planned_exit - today).days)
     now, pace = _at(so_far, passed), _pace(so_far, passed)
-    projected = pace and Bracket(
-        now.low + pace.low * days_left, now.high + pace.high * days_left
-    )
+    projected = pace and now.after(days_left, pace)
     hours, missing = (
         int(count[passed - 1]) if passed > 0 else 0
         for count in (so_far.hours, so_far.missing_hours)
