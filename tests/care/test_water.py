@@ -191,6 +191,16 @@ def test_a_tree_found_moist_is_due_later(stood, check):
     assert pace.source == "learned from one finding in this pot"
 
 
+def test_what_was_found_moist_did_not_want_water_before_that_day(stood, check):
+    tree = stood(habit="evergreen conifer")
+    check(tree, 6, DRY, was_watered=True)
+    check(tree, 12, DRY, was_watered=True)
+    check(tree, 19, MOIST)
+    told = water(tree)
+    assert told.check_from < date(2025, 1, 19)
+    assert told.sentence.startswith("Likely to want water between Sun 19")
+
+
 def test_a_tree_found_dry_and_not_watered_is_to_be_looked_at_today(stood, check):
     tree = stood()
     check(tree, 6, DRY, was_watered=True)

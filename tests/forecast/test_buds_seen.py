@@ -43,6 +43,9 @@ def test_moving_buds_flag_the_tree_whatever_the_sums_say(logged, stood, code, le
     assert flag.level == level
     assert flag.since.date() == date(2025, 1, 18)
     assert flag.evidence[0]["value"] == f"{code:02d}"
+    # Green that shows is held back no longer: no cold nights for it.
+    assert ("Open the vents" in flag.advice) is (code < 7)
+    assert ("Stop holding it back" in flag.advice) is (code >= 7)
     assert "seen on a round" in flag.evidence[0]["source"]
 
 

@@ -98,6 +98,14 @@ class TestColdRoots:
         flags = judge_frame(frame=bench.frame, at=AT - timedelta(hours=30))
         assert kinds(flags) == ["green_too_cold", "waking_early"]
         assert "air" in flags[0].evidence[0]["text"]
+        assert not any("kills" in part["source"] for part in flags[0].evidence)
+
+    def test_frost_before_green_was_seen_hurts_no_green(self, logged, stood):
+        air = np.full(HOURS, 3.0)
+        air[-20] = -4.0
+        bench = logged(air=air)
+        see_buds(tree=stood(), code=9, on=date(2025, 1, 20), by=make.keeper())
+        assert kinds(judge_frame(frame=bench.frame, at=AT)) == ["waking_early"]
         bench.root.delete()
         assert kinds(judge_frame(frame=bench.frame, at=AT)) == ["waking_early"]
 

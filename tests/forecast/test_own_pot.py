@@ -83,6 +83,13 @@ def test_the_page_says_which_figure_is_of_the_rim(logged, stood):
     assert f"in {most:.0f} h by the ball as a whole at the latest" in told
 
 
+@pytest.mark.parametrize(("low_c", "may"), [(-3.0, False), (-25.0, True)])
+def test_a_rim_that_may_have_been_killed_is_told(logged, stood, low_c, may):
+    logged(air=night(low_c, hours=40))
+    tree = stood(pot={"width_cm": 14, "depth_cm": 12, "height_cm": 5})
+    assert own_pot(tree_outlook(tree, AT), tree.pots.get()).may_kill is may
+
+
 def test_what_was_assumed_is_said(logged, stood):
     logged(air=3.0)
     tree = stood()

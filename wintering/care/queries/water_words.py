@@ -42,9 +42,16 @@ def sentence_of(found: Outlook, history: History, on: date) -> str:
             f"May want water from {_day(found.check_from)}; by when at the latest "
             f"cannot be told; {look}."
         )
+    is_moist = last is not None and last.word in ("moist", "wet")
     if found.late <= on:
+        if is_moist and found.late <= last.on:
+            return (
+                f"Found {last.word} on {_day(last.on)}, longer than reckoned: {look}."
+            )
         return f"Should want water since {_day(found.late)} at the latest; {look}."
-    between = _between(found.check_from, found.late)
+    # What was found moist did not want water before that day.
+    first = max(found.check_from, last.on) if is_moist else found.check_from
+    between = _between(first, found.late)
     return f"Likely to want water between {between}; {look}."
 
 

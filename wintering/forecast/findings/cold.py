@@ -62,7 +62,7 @@ def _finding(
         level=Flag.Level.TONIGHT if is_act else Flag.Level.WEEK,
         since=instant(risk.lowest_hour),
         evidence=tuple(_cold_evidence(risk, limits, sources, where, outlook.zone)),
-        advice=ACT_ADVICE if is_act else WATCH_ADVICE,
+        advice=ADVICE[kind, is_act],
     )
 
 
@@ -71,21 +71,43 @@ ACT_ADVICE = (
     "pot-tight on the floor. Carry nothing heavy over ice alone. Do not touch frozen "
     "twigs, and let the ball thaw slowly in the shade."
 )
+GREEN_ACT_ADVICE = (
+    "Cover the glazing and close the vents, or carry the tree to where it does not "
+    "freeze: cool and bright, never a heated room. Do not touch frozen leaves; let "
+    "them thaw in the shade."
+)
+GREEN_WATCH_ADVICE = (
+    "Young growth bears only a few degrees of frost: close the vents by mid-afternoon, "
+    "and have a place ready for it that does not freeze."
+)
 WATCH_ADVICE = (
     "Look at the tree and its probe today, close the vents by mid-afternoon, and have "
     "a warmer place ready."
 )
 
 
+ADVICE = {
+    (Flag.Kind.ROOTS_TOO_COLD, True): ACT_ADVICE,
+    (Flag.Kind.ROOTS_TOO_COLD, False): WATCH_ADVICE,
+    (Flag.Kind.GREEN_TOO_COLD, True): GREEN_ACT_ADVICE,
+    (Flag.Kind.GREEN_TOO_COLD, False): GREEN_WATCH_ADVICE,
+}
+
+WATCHED = (
+    "4 degrees (°C) above what kills, by common practice; earlier where it is said so"
+)
+
+
 def limit_evidence(limits: RootLimits) -> Iterator[Statement]:
     """What kills, where to act and from where to watch, and what that rests on."""
     is_green = limits.root_class is RootClass.RE
-    margin = "for green growth" if is_green else "2 K above what kills"
+    margin = "for green growth" if is_green else "2 degrees (°C) above what kills"
     killed = f"{limits.source} ({limits.evidence})"
     yield Statement("Killed at", limits.kill_c, "°C", killed)
     yield Statement(f"Act: {margin}", limits.act_c, "°C", "common practice")
-    watched = "4 K above what kills by common practice, earlier where the line says so"
-    yield Statement(f"Watch: {limits.because}", limits.watch_c, "°C", watched)
+    watched = "common practice" if is_green else WATCHED
+    because = limits.because.rstrip(".")
+    yield Statement(f"Watch: {because}", limits.watch_c, "°C", watched)
 
 
 def _cold_evidence(
@@ -97,14 +119,15 @@ def _cold_evidence(
 ) -> Iterator[Statement]:
     measured = measured_by(sources)
     yield Statement(
-        f"Coldest {limits.where} at {where} in the last 24 hours, "
+        f"Coldest {limits.where} at {where}, "
         f"{moment_words(instant(risk.lowest_hour), zone)}",
         round(risk.lowest_c, 1),
         "°C",
         measured,
     )
     yield Statement(
-        f"Latest {limits.where}, {moment_words(instant(risk.latest_hour), zone)}",
+        f"{limits.where.capitalize()} when this was last judged too cold, "
+        f"{moment_words(instant(risk.latest_hour), zone)}",
         round(risk.latest_c, 1),
         "°C",
         measured,
@@ -112,7 +135,7 @@ def _cold_evidence(
     yield from limit_evidence(limits)
     if risk.missing_hours:
         yield Statement(
-            "Hours of the last 24 without a reading; they may have been colder",
+            "Hours of that day and night without a reading; they may have been colder",
             risk.missing_hours,
             "h",
             measured,

@@ -42,14 +42,14 @@ def _seen_moving(outlook: TreeOutlook) -> Finding | None:
     buds = outlook.buds
     if buds is None or not SWELLING <= buds.code < AUTUMN:
         return None
-    awake = buds.code >= GREEN_FROM
-    level = WakeLevel.AWAKE if awake else WakeLevel.VENTILATE
+    is_green = buds.code >= GREEN_FROM
+    level = WakeLevel.AWAKE if is_green else WakeLevel.VENTILATE
     return Finding(
         kind=Flag.Kind.WAKING_EARLY,
         level=WAKE_LEVELS[level],
         since=start_of(buds.on, outlook.zone),
         evidence=(_seen(buds, "Its own leaf buds"), *wake_evidence(outlook)),
-        advice=f"{level.advice} {HOLD_ADVICE}",
+        advice=GREEN_ADVICE if is_green else f"{level.advice} {HOLD_ADVICE}",
     )
 
 
@@ -128,10 +128,15 @@ def _is_over(wake: WakeOutlook, today: date) -> bool:
     return today - wake.guard_last_on > GUARD_HOLDS
 
 
+GREEN_ADVICE = (
+    "Stop holding it back: green is coming. Keep it free of frost and never with a "
+    "frozen ball, cool and, once leaves unfold, bright; no feed. If you carry it out "
+    "by day, into still air and shade, bring it in by dusk where the night may freeze."
+)
 HOLD_ADVICE = (
     "Open the vents at night while it is between −3 and +2 °C outside and the root "
     "zones stay above watch, shade before nine, and move the tree to the shaded floor. "
-    "Once green shows, stop holding it: bright, cool and free of frost."
+    "Once green shows, stop holding it and keep it free of frost: no vents at night."
 )
 
 

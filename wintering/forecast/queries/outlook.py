@@ -8,7 +8,12 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from wintering.forecast.queries.buds import speaking_stage
-from wintering.forecast.queries.exposure import Exposure, exposures, hour_of
+from wintering.forecast.queries.exposure import (
+    Exposure,
+    exposures,
+    hour_of,
+    midnight_hour,
+)
 from wintering.forecast.queries.limits import (
     green_limits_of,
     is_cold_dormant,
@@ -210,9 +215,7 @@ def _outlook(
             exposure.root.window(days.first_hour, hour_of(at)), root_limits
         ),
         green_limits=green_limits,
-        green=root_risk(_recent(exposure.air, at), green_limits)
-        if green_limits
-        else None,
+        green=_green(exposure, green_limits, buds, at, zone),
         requirement=need.requirement,
         chill_by_day=summed.by_day,
         chill=chill,
@@ -282,6 +285,21 @@ def _chill(
 def _recent(hourly: Hourly, at: datetime) -> Hourly:
     end = hour_of(at)
     return hourly.window(end - RECENT_H, end)
+
+
+def _green(
+    exposure: Exposure,
+    limits: RootLimits | None,
+    buds: BudStage | None,
+    at: datetime,
+    zone: ZoneInfo,
+) -> RootRisk | None:
+    """The air around green growth, from the day on which it was seen."""
+    if limits is None or buds is None:
+        return None
+    end = hour_of(at)
+    first = max(end - RECENT_H, midnight_hour(buds.on, zone))
+    return root_risk(exposure.air.window(first, end), limits)
 
 
 def _daylength(place: Place | None, today: date) -> float | None:

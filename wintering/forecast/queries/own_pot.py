@@ -32,6 +32,7 @@ class OwnPot:
 
     coldest_c  coldest hour of the last day and night, least at the rim, where the young
                roots are, and most in the ball as a whole [°C]
+    may_kill   whether the rim may have come to what kills the roots
     hours      hours until the act value is reached if the air stays as it is now, least
                at the rim and most in the ball as a whole; None where it does not get
                there, is there already or is not known
@@ -40,6 +41,7 @@ class OwnPot:
     pot: Pot
     estimate: RootEstimate
     coldest_c: tuple[float, float]
+    may_kill: bool
     hours: tuple[float, float] | None
     assumed: str
 
@@ -62,6 +64,7 @@ def own_pot(outlook: TreeOutlook, row: PotRow | None) -> OwnPot | None:
         pot=pot,
         estimate=estimate,
         coldest_c=(rim.lowest_c, high.lowest_c),
+        may_kill=rim.lowest_c <= outlook.root_limits.kill_c,
         hours=_hours_to_act(outlook, estimate, (low.latest_c, high.latest_c)),
         assumed=_assumed(row, pot),
     )

@@ -6,12 +6,14 @@ import numpy as np
 
 from wintering.forecast.queries import Ahead, TreeOutlook
 from wintering.science.acclimation import Season
-from wintering.science.days import LocalDays, local_days
+from wintering.science.chill_need import Bracket
+from wintering.science.days import local_days
 from wintering.science.series import HOUR_S
 from wintering.web.charts.contents import Band, Chart, Event, Fan, Series, Threshold
 from wintering.web.charts.lines import Floats
 
 # Sums are known once a day; a day that is missing is in the bracket, not a gap.
+GAP_S = 1.5 * HOUR_S
 BETWEEN_SUMS_S = 3 * 24 * HOUR_S
 LEAST_SHOWN = timedelta(days=14)
 
@@ -45,7 +47,20 @@ def chill_chart(outlook: TreeOutlook, ahead: Ahead | None = None) -> Chart | Non
         events=(Event(exit_at, "planned exit"),),
         include=(0.0,),
         decimals=0 if by_day.unit == "cold_days" else 1,
-        summary=outlook.chill.because if outlook.chill else "",
+        summary=_chill_words(outlook, ahead),
+    )
+
+
+def _chill_words(outlook: TreeOutlook, ahead: Ahead | None) -> str:
+    """One outlook, never two that differ: the other winters where there are any."""
+    chill = outlook.chill
+    if chill is None or ahead is None or outlook.planned_exit <= outlook.today:
+        return chill.because if chill else ""
+    need = chill.requirement
+    asked, exit_on = Bracket(need.low, need.high), outlook.planned_exit
+    return (
+        f"{chill.so_far} of {asked} {need.unit.words} so far; as in the other winters "
+        f"of its place {ahead.chill_by(exit_on)} by {exit_on.day} {exit_on:%B}."
     )
 
 
@@ -112,7 +127,8 @@ def season_chart(outlook: TreeOutlook, season: Season | None) -> Chart | None:
     first = parts[0].first
     days = local_days(first, first + timedelta(days=parts[0].mild_c.size), outlook.zone)
     ends_s = days.starts[1:] * float(HOUR_S)
-    root = outlook.exposure.root.window(days.first_hour, days.end_hour).c
+    root = outlook.exposure.root
+    hours_s = (root.first_hour + np.arange(root.c.size)) * float(HOUR_S)
     return Chart(
         title=f"What {outlook.tree.number} bears through the winter",
         unit="°C",
@@ -120,12 +136,7 @@ def season_chart(outlook: TreeOutlook, season: Season | None) -> Chart | None:
         until=max(outlook.at, datetime.fromtimestamp(float(ends_s[-1]), UTC)),
         zone=outlook.zone,
         series=(
-            Series(
-                "Coldest root zone of the day",
-                ends_s,
-                _lowest(root, days),
-                gap_after_s=BETWEEN_SUMS_S,
-            ),
+            Series("Root zone where it stood", hours_s, root.c, gap_after_s=GAP_S),
         ),
         fans=tuple(
             Fan(name, ends_s, part.hardy_c, part.mild_c)
@@ -134,11 +145,6 @@ def season_chart(outlook: TreeOutlook, season: Season | None) -> Chart | None:
         ),
         decimals=0,
     )
-
-
-def _lowest(c: Floats, days: LocalDays) -> Floats:
-    starts = days.starts[:-1] - days.first_hour
-    return np.fmin.reduceat(c, starts)
 
 
 def root_chart(outlook: TreeOutlook) -> Chart | None:
@@ -154,7 +160,7 @@ def root_chart(outlook: TreeOutlook) -> Chart | None:
         since=min(first, outlook.at - LEAST_SHOWN),
         until=outlook.at,
         zone=outlook.zone,
-        series=(Series("Root zone", at_s, root.c, gap_after_s=1.5 * HOUR_S),),
+        series=(Series("Root zone", at_s, root.c, gap_after_s=GAP_S),),
         thresholds=(
             Threshold(limits.watch_c, "watch", "week"),
             Threshold(limits.act_c, "act", "tonight"),

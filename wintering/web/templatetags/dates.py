@@ -31,6 +31,15 @@ def short_day(value: date | None) -> str:
 
 
 @register.filter
+def part_of_month(value: date | None) -> str:
+    """'late February': of days that are known no better."""
+    if value is None:
+        return "not known"
+    part = ("early", "mid", "late")[min((value.day - 1) // 10, 2)]
+    return f"{part} {date_format(value, 'F')}"
+
+
+@register.filter
 def clock(value: datetime | None) -> str:
     if value is None:
         return "not known"

@@ -57,12 +57,12 @@ def temperature(value_c: float | None, user: User | AnonymousUser) -> str:
 
 @register.filter
 def rough_temperature(value_c: float | None, user: User | AnonymousUser) -> str:
-    """In whole degrees: of what is known to some degrees only."""
+    """In whole degrees, to the milder side: of what a tree bears, roughly known."""
     if is_unknown(value_c):
         return UNKNOWN
     if reads_fahrenheit(user):
-        return f"{decimals(c_to_f(value_c), 0)} °F"
-    return f"{decimals(value_c, 0)} °C"
+        return f"{decimals(math.ceil(c_to_f(value_c)), 0)} °F"
+    return f"{decimals(math.ceil(value_c), 0)} °C"
 
 
 @register.filter
