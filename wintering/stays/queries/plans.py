@@ -10,6 +10,7 @@ from django.db.models import Prefetch
 from wintering.frames.models import Bench, Fitting, Frame, Module
 from wintering.stays.fit import Fit, Rectangle, fit_of
 from wintering.stays.models import HeldModule, Placement
+from wintering.stays.queries.arrivals import cold_doubt, cold_refusal
 from wintering.stays.queries.care import held_modules
 from wintering.trees.models import Pot, Tree
 
@@ -186,7 +187,7 @@ def fit_at(*, tree: Tree, modules: Sequence[Module], on: date) -> Fit:
     """How a tree would fit on modules on a day, with what stands there already."""
     chosen = list(
         Module.objects.filter(pk__in=[module.pk for module in modules]).select_related(
-            "bench__frame"
+            "bench__frame", "microclimate"
         )
     )
     pot = tree.pots.filter(until=None).first()
@@ -203,7 +204,27 @@ def fit_at(*, tree: Tree, modules: Sequence[Module], on: date) -> Fit:
         load_kg=sum(other.weight_kg or 0 for other, _ in others),
     )
     taken = _taken_sentences(tree, chosen, on)
-    return Fit((*taken, *fit.refusals), fit.warnings, fit.stands)
+    tender, doubts = _tender_sentences(tree, chosen)
+    return Fit((*taken, *tender, *fit.refusals), (*doubts, *fit.warnings), fit.stands)
+
+
+FROST_FREE_FROM_C = 5.0
+"""A part of a frame whose safe band begins here or warmer is for trees that must not
+freeze: 5 to 12 °C, from memory."""
+
+
+def _tender_sentences(
+    tree: Tree, modules: Sequence[Module]
+) -> tuple[list[str], list[str]]:
+    """What forbids a part of the frame that may freeze, and what is only not known."""
+    if all(m.microclimate.safe_low_c >= FROST_FREE_FROM_C for m in modules):
+        return [], []
+    refusal, doubt = cold_refusal(tree.taxon, tree), cold_doubt(tree.taxon, tree)
+    where = (
+        "Give it a part of a frame whose safe band begins at "
+        f"{FROST_FREE_FROM_C:.0f} °C or warmer."
+    )
+    return [f"{refusal} {where}"] if refusal else [], [doubt] if doubt else []
 
 
 def _taken_sentences(tree: Tree, modules: Sequence[Module], on: date) -> list[str]:
