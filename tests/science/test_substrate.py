@@ -28,6 +28,17 @@ def test_words_that_name_no_component_are_quoted():
         "50 % akadama, 25 % pumice, 25% lava",
         "akadama 50 %, pumice 25 %, lava 25 %",
         "2 parts akadama, 1 part pumice and 1 part of lava",
+        "50 % akadama 25 % pumice 25 % lava",
+        "akadama 50, pumice 25, lava 25",
+        "akadama (50), pumice (25), lava (25).",
+        "akadama 0.5, pumice 0.25, lava 0.25",
+        "akadama 50 %, 25 % pumice, lava 25 %",
+        "akadama 2 parts, pumice 1 part, lava 1 part",
+        "akadama 3-6 mm 50 %, pumice 5 mm 25 %, lava 25 %",
+        "akadama/pumice/lava 50/25/25",
+        "50-25-25 akadama, pumice, lava",
+        "1/2 akadama, 1/4 pumice, 1/4 lava",
+        "akadama, pumice, lava 2:1:1, no bark",
     ],
 )
 def test_parts_are_read_however_they_are_written(text):
@@ -46,6 +57,12 @@ def test_parts_are_read_however_they_are_written(text):
     [
         "akadama and pumice",
         "akadama 3-6 mm, pumice 5 mm",
+        "akadama 60 to 70, pumice 30",
+        "akadama 3, pumice 5",
+        "70 % akadama, pumice as well",
+        "1/0 akadama, 1/2 pumice",
+        "akadama, pumice 1.2.3",
+        "akadama 70, pumice 30 mm",
         "akadama, pumice 1:1:2",
         "akadama, pumice 0:1",
     ],
@@ -54,6 +71,37 @@ def test_parts_that_cannot_be_told_are_equal_and_said(text):
     found = holding(text)
     assert found.available.likely == pytest.approx(0.15)
     assert "parts not given, taken as equal" in found.because
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "no bark, pumice only",
+        "pumice without peat or bark",
+        "Peat-free, pumice",
+        "pumice, without any fine bark",
+        "just pumice instead of akadama",
+        "pumice, no fines",
+        "pumice, not akadama nor lava",
+    ],
+)
+def test_what_is_said_not_to_be_in_it_does_not_count(text):
+    found = holding(text)
+    assert found.because == "Substrate: 100 % pumice."
+    assert found.available == holding("pumice").available
+
+
+def test_only_words_against_components_leave_the_range_of_any():
+    assert holding("no bark").available == ANY
+
+
+def test_kanuma_is_known_by_name_and_its_range_is_own_choice():
+    found, akadama, pumice = (holding(t) for t in ("kanuma", "akadama", "pumice"))
+    assert found.because == "Substrate: 100 % kanuma."
+    assert found.evidence is Evidence.OWN_CHOICE
+    # nobody measured it: from the leanest pumice to the richest fired clay
+    assert found.available.low == pumice.available.low
+    assert found.available.high == akadama.available.high
 
 
 def test_one_component_alone_is_from_memory():
@@ -97,5 +145,5 @@ def test_every_range_is_in_order_and_every_component_has_a_source():
     for component in COMPONENTS:
         r = component.available
         assert 0 < r.low < r.likely < r.high < 0.6
-        assert r.likely < component.capacity
+        assert component.capacity is None or r.likely < component.capacity
         assert component.source

@@ -4,8 +4,9 @@ Tables scatter so widely that one pot cannot be predicted from them; each figure
 range, and what is learned from the pot itself counts for more.
 """
 
+import math
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from wintering.science.evidence import Evidence
@@ -28,12 +29,13 @@ class Component:
     capacity   water held after drainage; air_space what drains away; None if unknown
     available  water that the tree can take before the pot counts as dry
     is_fine    peat and fine bark stay wet at the surface for longer
-    source     where capacity was found; available is from memory throughout
+    source     where capacity was found; available is from memory, or own choice where
+               the evidence is
     """
 
     name: str
     words: tuple[str, ...]
-    capacity: float
+    capacity: float | None
     air_space: float | None
     available: Range
     is_fine: bool
@@ -143,7 +145,19 @@ COMPONENTS = (
         UNVERIFIED,
         Evidence.FROM_MEMORY,
     ),
+    Component(
+        "kanuma",
+        ("kanuma",),
+        None,
+        None,
+        Range(0.05, 0.18, 0.28),
+        False,
+        "no table found: between the leanest pumice and the richest fired clay",
+        Evidence.OWN_CHOICE,
+    ),
 )
+
+NAMES = "|".join(component.pattern for component in COMPONENTS)
 
 ANY = Range(0.05, 0.15, 0.30)
 """For a substrate that nobody described: own choice, from the leanest grains above to
@@ -151,9 +165,24 @@ the richest bark."""
 
 PLAIN_WORDS = re.compile(
     "and|with|mix|mixed|parts?|per|cent|percent|the|some|fine|coarse|small|medium|large|"
-    "sifted|washed|hard|soft|old|new|double|line|grade|aged|composted|grains"
+    "sifted|washed|hard|soft|old|new|double|line|grade|aged|composted|grains|only|just|"
+    "pure"
 )
 """Words beside components that say nothing against them."""
+
+LEFT_OUT = re.compile(
+    rf"\b(?:(?:no|without|free of|instead of)\s+(?:(?:any|{PLAIN_WORDS.pattern})\s+)*"
+    rf"(?:{NAMES}|[^\W\d_]+)|not\s+(?:{NAMES}))(?:\s+n?or\s+(?:{NAMES}))*"
+    rf"|(?:{NAMES})[ -]free\b"
+)
+"""What is said not to be in it: 'no bark', 'without peat or bark', 'peat-free'."""
+
+GRAIN_SIZE = re.compile(r"[\d.]+(?:\s*(?:-|–|to)\s*[\d.]+)?\s*mm\b")
+NUMBER = r"(?<![\d.])\d+(?:\.\d+)?(?!\.?\d)"
+RATIO = re.compile(rf"{NUMBER}(?:\s*[:/-]\s*{NUMBER})+")
+SHARE = re.compile(
+    rf"({NUMBER})(?:/({NUMBER}))?\s*(%|per ?cent\b|parts?\b)?(?:\s+of\b)?\s*"
+)
 
 COLUMN_CM, PER_CM, LEAST_FACTOR, MOST_FACTOR = 7.6, 0.02, 0.80, 1.15
 """Published columns are 7.6 cm high. Shallow pots hold more per litre: raising a core
@@ -167,7 +196,7 @@ class Holding:
 
     is_fine   true where the surface is reckoned to stay wet for longer
     because   what was recognised, as a sentence
-    evidence  the weakest of what it rests on
+    evidence  of a component alone; own choice for a mix or a wider range
     """
 
     available: Range
@@ -189,13 +218,15 @@ def holding(substrate: str | None) -> Holding:
                or empty if unknown
 
     Parts are taken from a ratio with one number for each component, in their order, or
-    from a number or per cent beside each name; else as equal, which is said. A word
-    that is not known here widens the range to that of any substrate. Mixing by volume
-    is own choice: of mixes only the weight is well predicted from components (Gabriel,
-    Altland & Owen 2009, HortScience 44:874-878).
+    from a number beside each name: before it, as per cent, parts or fractions, or as
+    shares of 100 or 1; else as equal, which is said. What is said not to be in it does
+    not count. A word that is not known here widens the range to that of any substrate.
+    Mixing by volume is own choice: of mixes only the weight is well predicted from
+    components (Gabriel, Altland & Owen 2009, HortScience 44:874-878).
     """
     text = (substrate or "").strip().lower()
-    found = _recognised(text)
+    mix = GRAIN_SIZE.sub(" ", LEFT_OUT.sub(" ", text))
+    found = _recognised(mix)
     if not found:
         # fine is the cautious side: it goes on drying for longer
         known = f"No component of “{substrate}” is known"
@@ -203,14 +234,14 @@ def holding(substrate: str | None) -> Holding:
         because += ", so the range of any is used."
         return Holding(ANY, True, because, Evidence.OWN_CHOICE)
     components = [component for component, _ in found]
-    parts = _parts(text, [start for _, start in found])
+    parts = _parts(mix, [start for _, start in found])
     shares = [part / sum(parts or [len(found)]) for part in parts or [1.0] * len(found)]
     available = _mixed([c.available for c in components], shares)
     named = list(zip(components, shares, strict=True))
     because = ", ".join(f"{100 * share:.0f} % {c.name}" for c, share in named)
     if parts is None:
         because += " (parts not given, taken as equal)"
-    strange = _strange_words(text)
+    strange = _strange_words(mix)
     if strange:
         available = _widened(available)
         because += f"; “{', '.join(strange)}” is not known here, so the range is wider"
@@ -219,8 +250,13 @@ def holding(substrate: str | None) -> Holding:
         available=available,
         is_fine=sum(share for c, share in named if c.is_fine) >= 0.5,
         because=f"Substrate: {because}.",
-        evidence=Evidence.FROM_MEMORY if simple else Evidence.OWN_CHOICE,
+        evidence=_evidence(components[0]) if simple else Evidence.OWN_CHOICE,
     )
+
+
+def _evidence(alone: Component) -> Evidence:
+    chosen = alone.evidence is Evidence.OWN_CHOICE
+    return Evidence.OWN_CHOICE if chosen else Evidence.FROM_MEMORY
 
 
 def _mixed(ranges: Sequence[Range], shares: Sequence[float]) -> Range:
@@ -254,21 +290,29 @@ def _parts(text: str, starts: Sequence[int]) -> list[float] | None:
     """The parts of the components, or None if the text does not give one for each."""
     if len(starts) == 1:
         return [1.0]
-    ratio = re.search(r"\d+(?:\s*:\s*\d+)+", text)
-    before = zip([0, *starts], starts, strict=False)
-    after = zip(starts, [*starts[1:], len(text)], strict=True)
-    if ratio:
-        numbers: list[str] = ratio[0].split(":")
-    else:
-        numbers = _numbers(r"([\d.]+)\s*(?:%|parts?\b)?(?:\s+of)?\s*$", text, before)
-        numbers = numbers or _numbers(r"^\D*([\d.]+)\s*%", text, after)
-    try:
-        parts = [float(number) for number in numbers]
-    except ValueError:  # such as 1.2.3
+    for parts in (_ratio(text), _shares(text, starts)):
+        if parts and len(parts) == len(starts) and min(parts) > 0:
+            return parts if math.isfinite(sum(parts)) else None
+    return None
+
+
+def _ratio(text: str) -> list[float] | None:
+    """The numbers of the only ratio in the text; 70/30 and 70-30 only as per cent."""
+    ratios = RATIO.findall(text)
+    if len(ratios) != 1:
         return None
-    return parts if len(parts) == len(starts) and min(parts) > 0 else None
+    numbers = [float(number) for number in re.findall(NUMBER, ratios[0])]
+    return numbers if ":" in ratios[0] or math.isclose(sum(numbers), 100) else None
 
 
-def _numbers(pattern: str, text: str, spans: Iterable[tuple[int, int]]) -> list[str]:
-    matches = [re.search(pattern, text[begin:end]) for begin, end in spans]
-    return [match[1] for match in matches if match]
+def _shares(text: str, starts: Sequence[int]) -> list[float] | None:
+    """The numbers beside the names, if they cannot be anything else."""
+    numbers = list(SHARE.finditer(text))
+    below = [float(number[2] or 1) for number in numbers]
+    if len(numbers) != len(starts) or not all(below):
+        return None
+    parts = [float(n[1]) / over for n, over in zip(numbers, below, strict=True)]
+    if all(number[3] for number in numbers) or all(n.end() in starts for n in numbers):
+        return parts
+    whole = any(math.isclose(sum(parts), total) for total in (1, 100))
+    return parts if whole else None
