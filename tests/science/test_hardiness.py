@@ -46,6 +46,22 @@ def test_the_classes_and_their_limits(name, kill_c, watch_c, act_c):
     assert limits.meaning
 
 
+@pytest.mark.parametrize("name", list(RootClass))
+def test_a_class_is_no_better_evidenced_than_any_part_of_it(name):
+    limits = ROOT_CLASSES[name]
+    rests_on_practice = {"common practice", "second-hand", "rule'"}
+    if any(words in limits.source for words in rests_on_practice):
+        assert limits.evidence is Evidence.COMMON_PRACTICE
+
+
+def test_green_tips_are_taken_to_die_a_little_before_the_first_that_were_measured():
+    # Emerging leaves: -3.5 °C the mildest of seven trees (J. Ecology 2014).
+    limits = ROOT_CLASSES[RootClass.RE]
+    assert -3.5 < limits.kill_c <= -3.0
+    assert limits.evidence is Evidence.COMMON_PRACTICE
+    assert "-3.5" in limits.source
+
+
 def test_a_tree_has_the_class_of_its_taxon():
     found = _limits(RootClass.RA)
     assert found.root_class is RootClass.RA

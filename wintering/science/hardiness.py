@@ -81,7 +81,7 @@ ROOT_CLASSES = {
         "-14 °F (-25.6 °C) for pine, most juniper and spruce: F. Gouin, extension "
         "column, 2006, bayweekly.com/old-site/year06/issuexiv47/gardenerxiv47.html; "
         "larch and arborvitae by analogy, common practice",
-        Evidence.PUBLISHED,
+        Evidence.COMMON_PRACTICE,
     ),
     RootClass.RB: _class(
         RootClass.RB,
@@ -98,7 +98,7 @@ ROOT_CLASSES = {
         "20 °F for boxwood, holly, magnolia and privet: F. Gouin, extension column, "
         "2006, bayweekly.com/old-site/year06/issuexiv47/gardenerxiv47.html; satsuki "
         "and trident maple by trade opinion, common practice",
-        Evidence.PUBLISHED,
+        Evidence.COMMON_PRACTICE,
     ),
     RootClass.RD: _class(
         RootClass.RD,
@@ -118,11 +118,12 @@ ROOT_CLASSES = {
         where=WhereMeasured.AIR,
         meaning="anything with green tips or open leaves",
         source=(
-            "emerging leaves of seven temperate trees: half are killed at -3.5 to "
-            "-8.3 °C by species, J. Ecology 2014, doi 10.1111/1365-2745.12251; watch "
-            "and act by common practice"
+            "-3 °C (27 °F), watch and act by common practice, a little milder than "
+            "was measured: half of the emerging leaves of seven temperate trees are "
+            "killed at -3.5 to -8.3 °C by species, J. Ecology 2014, doi "
+            "10.1111/1365-2745.12251"
         ),
-        evidence=Evidence.PUBLISHED,
+        evidence=Evidence.COMMON_PRACTICE,
     ),
 }
 
