@@ -1,5 +1,7 @@
 """What a fact would change, seen before it is kept."""
 
+from datetime import date
+
 import pytest
 
 from tests import make
@@ -94,3 +96,23 @@ def test_statements_do_not_grow_with_the_trees(
     change = FactChange(put_in=own_class("RC", taxon=taxon))
     with django_assert_max_num_queries(30):
         assert len(effects_of(change, trees, AT)) == 3
+
+
+def test_what_root_work_hides_today_is_told_for_the_day_it_lapses(logged, stood):
+    logged()
+    tree = stood(root_work_on=date(2024, 4, 1))
+    own = own_fact(
+        attribute="root_kill_temp",
+        value="-20",
+        low=-20,
+        high=-20,
+        reason="Seen.",
+        on=AT.date(),
+        by=make.keeper(),
+        tree=tree,
+    )
+    (effect,) = effects_of(FactChange(put_in=own), [tree], AT)
+    assert differences(effect) == {
+        "Roots a year after their work: killed at": (-9.4, -20.0),
+        "Roots a year after their work: watch from": (-5.4, -16.0),
+    }

@@ -8,12 +8,16 @@ from django.db.models import Q
 
 from wintering.forecast.findings import findings_of
 from wintering.forecast.models import Flag
+from wintering.forecast.queries.limits import established_limits_of
 from wintering.forecast.queries.outlook import TreeOutlook, tree_outlooks
 from wintering.stays.queries import NOT_FOR_THE_FRAME
 from wintering.trees.models import Taxon, TaxonFact, Tree, TreeQuerySet
 from wintering.trees.queries import FactChange
 
-NOT_KNOWN = "not known"
+NOT_KNOWN, AS_NOW = "not known", "as now"
+WATCH = "Watch from"
+LATER_KILL = "Roots a year after their work: killed at"
+LATER_WATCH = "Roots a year after their work: watch from"
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +78,12 @@ def _reckoned(outlook: TreeOutlook) -> Iterator[Reckoned]:
     limits, need, chill = outlook.root_limits, outlook.requirement, outlook.chill
     yield Reckoned("Roots killed at", limits.kill_c, "°C")
     yield Reckoned("Act at", limits.act_c, "°C")
-    yield Reckoned("Watch from", limits.watch_c, "°C")
+    yield Reckoned(WATCH, limits.watch_c, "°C")
+    # Root work hides what roots are taken to bear once it is a year old.
+    later = established_limits_of(outlook.facts)
+    is_hidden = limits.kill_c != later.kill_c
+    yield Reckoned(LATER_KILL, later.kill_c if is_hidden else AS_NOW, "°C")
+    yield Reckoned(LATER_WATCH, later.watch_c if is_hidden else AS_NOW, "°C")
     top = outlook.facts.best("zone_limit_temp")
     yield Reckoned("Top survives to about", _or_not_known(top and top.low), "°C")
     rest = outlook.facts.best("dormancy_class")

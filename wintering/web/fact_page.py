@@ -8,7 +8,14 @@ from django.db.models import QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
-from wintering.forecast.effects import Difference, Effect, effects_of, trees_spoken_of
+from wintering.forecast.effects import (
+    LATER_WATCH,
+    WATCH,
+    Difference,
+    Effect,
+    effects_of,
+    trees_spoken_of,
+)
 from wintering.forecast.queries.limits import sets_root_limit
 from wintering.people.models import User
 from wintering.science.hardiness import ROOT_CLASSES, RootClass
@@ -154,10 +161,15 @@ def preview(change: FactChange, user: User, at: datetime) -> Preview:
 
 def _warns_later(effect: Effect) -> bool:
     return any(
-        difference.after.what == "Watch from"
+        difference.after.what in (WATCH, LATER_WATCH)
+        and _is_number(difference.before.value, difference.after.value)
         and difference.after.value < difference.before.value
         for difference in effect.differences
     )
+
+
+def _is_number(*values: float | str) -> bool:
+    return not any(isinstance(value, str) for value in values)
 
 
 def stand_ins(stated: Mapping[str, Sequence[TaxonFact]]) -> Iterable[TaxonFact]:
