@@ -5,6 +5,7 @@ minimum and its maximum is about twice as warm as it was, and no level may rest 
 Hours bridged across a short gap between readings count as measured.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
@@ -157,9 +158,7 @@ def wake_outlook(
     counted = _w(_fresh(heat, fresh_from), asked)
     guard = _guard(hourly, days, means, fresh_from, _arms(requirement, wake_rank))
     reached = _reached(w_by_day, guard)
-    level = max(reached, key=list(LEVELS).index, default=None)
-    if fresh_from and level and counted[-1] < LEVELS[WakeLevel.WATCH]:
-        level = _one_step_milder(level)
+    still_closed = fresh_from > 0 and counted[-1] < LEVELS[WakeLevel.WATCH]
     c = hourly.window(days.first_hour, days.end_hour).c
     missing_hours = int(np.isnan(c).sum())
     known = not np.isnan(means).all()
@@ -167,8 +166,8 @@ def wake_outlook(
         curve=curve,
         w=float(w_by_day[-1]) if known else None,
         w_by_day=w_by_day,
-        level=level,
-        crossings={level: _crossing(days, reached[level]) for level in reached},
+        level=_strongest(reached, milder=still_closed),
+        crossings={each: _crossing(days, at) for each, at in reached.items()},
         guard=_sentence(guard, days) if guard else None,
         guard_last_on=days.day(guard.last) if guard else None,
         thermal_time_dd=float(heat[-1]) if len(days) else 0.0,
@@ -183,8 +182,11 @@ def wake_outlook(
     )
 
 
-def _one_step_milder(level: WakeLevel) -> WakeLevel:
-    return list(LEVELS)[max(list(LEVELS).index(level) - 1, 0)]
+def _strongest(reached: Iterable[WakeLevel], *, milder: bool) -> WakeLevel | None:
+    """The strongest level, or the one below it; never below the first."""
+    order = list(LEVELS)
+    steps = [order.index(level) for level in reached]
+    return order[max(max(steps) - milder, 0)] if steps else None
 
 
 def _days_until(seen_closed_on: date | None, days: LocalDays) -> int:

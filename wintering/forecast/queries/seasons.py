@@ -66,6 +66,7 @@ def _state(outlook: TreeOutlook) -> TreeState:
         roots_worked=None if worked_on is None else is_recent(worked_on, outlook.today),
         weak=_is_weak(outlook),
         bud_stage=outlook.buds.code if outlook.buds else None,
+        buds_seen_on=outlook.buds.on if outlook.buds else None,
     )
 
 
