@@ -126,6 +126,33 @@ def test_poisonous_and_thorny_trees_are_pointed_out():
         assert "Thorns" in " ".join(values(name, "caution")), name
 
 
+# Genera with poisonous parts as commonly listed: from memory.
+POISONOUS = {
+    "Adenium",
+    "Buxus",
+    "Euonymus",
+    "Hedera",
+    "Ilex",
+    "Ligustrum",
+    "Pieris",
+    "Podocarpus",
+    "Prunus",
+    "Rhododendron",
+    "Robinia",
+    "Taxus",
+    "Wisteria",
+}
+
+
+def test_every_taxon_of_a_poisonous_genus_is_pointed_out_from_memory():
+    found = [name for name in NAMES if name.split()[0] in POISONOUS]
+    assert {name.split()[0] for name in found} == POISONOUS
+    for name in found:
+        told = [f for f in facts(name, "caution") if "poisonous" in f["value"]]
+        assert told, name
+        assert {f["kind"] for f in told} == {"from memory"}, name
+
+
 def test_a_caution_is_one_short_sentence():
     for fact in EVERY_FACT:
         if fact["attribute"] == "caution":
