@@ -1,4 +1,4 @@
-"""Frames: their layout, and describing them."""
+"""Frames: their layout, and the air in them."""
 
 from datetime import UTC, date, datetime, timedelta
 
@@ -8,8 +8,6 @@ import pytest
 from tests import make
 from tests.web.test_stays import words
 from wintering.climate.services import store_readings
-from wintering.frames.models import Fitting, Frame
-from wintering.people.models import Event
 from wintering.web.layouts import last_night
 
 
@@ -207,167 +205,7 @@ def test_the_layout_takes_few_statements(
         as_keeper.get("/frames/long-frame/")
 
 
-def test_a_keeper_describes_a_frame_from_nothing(as_keeper):
-    frame = {
-        "name": "Long Frame",
-        "kind": "pit_frame",
-        "width_cm": "540",
-        "depth_cm": "240",
-        "north_deg": "0",
-        "time_zone": "Europe/Oslo",
-    }
-    answer = as_keeper.post("/frames/add/", frame)
-    assert answer.url == "/frames/long-frame/bench/"
-    described = Frame.objects.get()
-    part = described.microclimates.get()
-    as_keeper.post(
-        "/frames/long-frame/microclimate/",
-        {
-            "name": "outlet floor",
-            "follows": part.pk,
-            "offset_k": "1.2",
-            "safe_low_c": "1.7",
-            "safe_high_c": "7.2",
-            "best_c": "4.4",
-        },
-    )
-    warm = described.microclimates.get(slug="outlet-floor")
-    assert (warm.follows, warm.offset_k) == (part, 1.2)
-    bench = {
-        "name": "N0",
-        "level": "floor",
-        "x_cm": "0",
-        "y_cm": "150",
-        "width_cm": "450",
-        "depth_cm": "90",
-        "height_cm": "0",
-        "headroom_cm": "65",
-        "front": "lower",
-        "count_from": "right",
-        "module_cm": "45",
-        "microclimate": part.pk,
-        "other_microclimate": warm.pk,
-        "other_from": "9",
-    }
-    as_keeper.post("/frames/long-frame/bench/", bench)
-    modules = described.benches.get().modules
-    assert modules.count() == 20
-    assert modules.get(label="N0-08f").microclimate == part
-    assert modules.get(label="N0-09f").microclimate == warm
-    door = {"kind": "door", "x_cm": 530, "y_cm": 90, "width_cm": 10, "depth_cm": 60}
-    as_keeper.post("/frames/long-frame/fitting/", door)
-    assert Fitting.objects.get().get_kind_display() == "door"
-    page = words(as_keeper.get("/frames/long-frame/"))
-    assert "N0-10b" in page
-    assert "door" in page
-    assert "outlet floor" in page
-
-
-@pytest.mark.parametrize(
-    ("name", "sentence"),
-    [
-        ("長いフレーム", "use some plain letters or digits"),
-        ("Add", "not the word"),
-        ("Long-Frame", "already exists"),
-    ],
-)
-def test_a_frame_without_an_address_of_its_own_is_refused(
-    as_keeper, long_frame, name, sentence
-):
-    sent = {
-        "name": name,
-        "kind": "cellar",
-        "width_cm": "300",
-        "depth_cm": "200",
-        "north_deg": "0",
-        "time_zone": "UTC",
-    }
-    answer = as_keeper.post("/frames/add/", sent)
-    assert sentence in " ".join(answer.context["form"].errors["name"])
-
-
-def test_a_bench_that_reaches_out_of_the_frame_is_refused(as_keeper, long_frame):
-    part = make.microclimate(frame=long_frame)
-    sent = {
-        "name": "N1",
-        "level": "bench",
-        "x_cm": "500",
-        "y_cm": "0",
-        "width_cm": "90",
-        "depth_cm": "45",
-        "height_cm": "75",
-        "headroom_cm": "120",
-        "front": "lower",
-        "count_from": "left",
-        "module_cm": "45",
-        "microclimate": part.pk,
-    }
-    answer = as_keeper.post("/frames/long-frame/bench/", sent)
-    page = words(answer)
-    assert "Bench N1 reaches out of the frame" in page
-    assert 'value="120"' in page
-    assert not long_frame.benches.exists()
-
-
-def test_a_fitting_that_reaches_out_of_the_frame_is_refused(as_keeper, long_frame):
-    sent = {"kind": "path", "x_cm": 0, "y_cm": 200, "width_cm": 540, "depth_cm": 60}
-    page = words(as_keeper.post("/frames/long-frame/fitting/", sent))
-    assert "The path reaches out of the frame" in page
-    assert not Fitting.objects.exists()
-
-
-def test_a_safe_band_is_the_keepers_to_change(as_keeper, long_frame):
-    part = make.microclimate(frame=long_frame, name="shelf")
-    address = f"/frames/long-frame/microclimate/{part.pk}/"
-    sent = {"name": "shelf", "offset_k": 0, "safe_low_c": 0, "best_c": 3}
-    answer = as_keeper.post(address, {**sent, "safe_high_c": -1})
-    assert "safe_high_c" in answer.context["form"].errors
-    as_keeper.post(address, {**sent, "safe_high_c": 6})
-    part.refresh_from_db()
-    assert (part.safe_low_c, part.safe_high_c) == (0, 6)
-
-
-@pytest.mark.parametrize("who", ["as_helper", "as_client"])
-@pytest.mark.parametrize(
-    "address",
-    ["add/", "long-frame/bench/", "long-frame/microclimate/", "long-frame/fitting/"],
-)
-def test_only_a_keeper_describes_frames(request, long_frame, who, address):
-    browser = request.getfixturevalue(who)
-    assert browser.get(f"/frames/{address}").status_code == 404
-
-
 def test_helpers_see_frames_and_clients_do_not(as_helper, as_client, long_frame):
     for address in ("/frames/", "/frames/long-frame/"):
         assert as_helper.get(address).status_code == 200
         assert as_client.get(address).status_code == 404
-
-
-def test_a_frame_that_stands_gets_its_place_on_earth_and_its_planned_exit(
-    as_keeper, long_frame
-):
-    page = as_keeper.get("/frames/long-frame/edit/")
-    form = {
-        name: "" if field.value() is None else field.value()
-        for name, field in ((f.name, f) for f in page.context["form"])
-    }
-    typed = {"latitude_deg": "44.6", "longitude_deg": "-72", "exit_on": "2025-04-05"}
-    answer = as_keeper.post("/frames/long-frame/edit/", {**form, **typed})
-    assert answer.url == "/frames/long-frame/"
-    long_frame.refresh_from_db()
-    assert (long_frame.latitude_deg, long_frame.longitude_deg) == (44.6, -72.0)
-    assert long_frame.exit_on == date(2025, 4, 5)
-    event = Event.objects.get(verb="changed")
-    assert event.detail["was"]["latitude_deg"] == "None"
-
-
-def test_half_a_place_on_earth_is_refused_beside_its_field(as_keeper, long_frame):
-    form = {"name": "Long Frame", "kind": "cold_frame", "north_deg": "0"}
-    typed = {"time_zone": "Europe/Oslo", "latitude_deg": "60"}
-    page = as_keeper.post("/frames/long-frame/edit/", {**form, **typed})
-    (refusal,) = page.context["form"].errors["latitude_deg"]
-    assert refusal.startswith("Give both latitude")
-
-
-def test_a_helper_does_not_find_the_page_that_changes_a_frame(as_helper, long_frame):
-    assert as_helper.get("/frames/long-frame/edit/").status_code == 404

@@ -1,13 +1,16 @@
 """What is typed about a frame, its parts and what stands on its floor."""
 
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils import timezone
 from django.utils.text import slugify
 
 from wintering.frames.models import Bench, Fitting, Frame, Microclimate
+from wintering.science.winter import Winter
 from wintering.web.forms.answers import BesideMixin
 
 # Addresses of pages beside the frames' own.
@@ -91,6 +94,18 @@ class FrameChangeForm(FrameForm):
             **FrameForm.Meta.widgets,
             "exit_on": forms.DateInput({"type": "date"}, format="%Y-%m-%d"),
         }
+
+    def clean_exit_on(self) -> date | None:
+        """A slip in the year would move every reckoning of chill with it."""
+        exit_on = self.cleaned_data["exit_on"]
+        this = Winter.of(timezone.localdate())
+        first, last = this.first_day, Winter(this.start_year + 1).last_day
+        if exit_on and not first <= exit_on <= last:
+            raise ValidationError(
+                "That day is neither in this winter nor in the next: give one from "
+                f"{first:%-d %B %Y} to {last:%-d %B %Y}, or leave it empty."
+            )
+        return exit_on
 
 
 class MicroclimateForm(NamedForm):

@@ -13,6 +13,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
+from wintering.frames.models import Frame, Microclimate
 from wintering.frames.queries import frames_for
 from wintering.frames.services import (
     add_bench,
@@ -76,6 +77,7 @@ def frame_edit(request: HttpRequest, slug: str) -> HttpResponse:
     if _added(
         form, lambda: change_frame(frame=frame, by=request.user, **form.cleaned_data)
     ):
+        _say_kept(request, frame)
         return redirect("web:frame-detail", slug)
     content = {"form": form, "frame": frame, "zones": sorted(available_timezones())}
     return render(request, "web/frame_form.html", content)
@@ -106,6 +108,7 @@ def microclimate_add(request: HttpRequest, slug: str) -> HttpResponse:
         lambda: add_microclimate(frame=frame, by=request.user, **form.cleaned_data),
     )
     if added:
+        messages.success(request, f"Microclimate {added} is there.")
         return redirect("web:frame-detail", slug)
     return render(request, "web/microclimate_form.html", {"form": form, "frame": frame})
 
@@ -119,6 +122,7 @@ def microclimate_edit(request: HttpRequest, slug: str, pk: int) -> HttpResponse:
     if form.is_valid():
         form.save()
         record(request.user, "changed", part, fields=form.changed_data)
+        _say_kept(request, part)
         return redirect("web:frame-detail", slug)
     content = {"form": form, "frame": frame, "microclimate": part}
     return render(request, "web/microclimate_form.html", content)
@@ -136,6 +140,10 @@ def fitting_add(request: HttpRequest, slug: str) -> HttpResponse:
         messages.success(request, f"The {added.get_kind_display()} is on the plan.")
         return redirect("web:frame-detail", slug)
     return render(request, "web/fitting_form.html", {"form": form, "frame": frame})
+
+
+def _say_kept(request: HttpRequest, row: Frame | Microclimate) -> None:
+    messages.success(request, f"{row}: your changes are kept.")
 
 
 def _added(form: forms.BaseForm, add: Callable[[], Row]) -> Row | None:

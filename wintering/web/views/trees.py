@@ -1,5 +1,6 @@
 """Trees: the inventory, one tree, entering and changing the keeper's own."""
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -73,6 +74,7 @@ def tree_new(request: HttpRequest) -> HttpResponse:
     typed = request.POST if request.method == "POST" else None
     entry = NewTree(by=request.user, typed=typed, files=request.FILES or None)
     if typed is not None and (tree := enter(entry, draft)):
+        messages.success(request, f"{tree.number} is entered.")
         return redirect(tree)
     return render(
         request, "web/tree_form.html", {"entry": entry, "draft": draft, **entry.parts}
@@ -86,6 +88,7 @@ def tree_edit(request: HttpRequest, number: str) -> HttpResponse:
     typed = request.POST if request.method == "POST" else None
     entry = ChangedTree(tree=tree, by=request.user, typed=typed)
     if typed is not None and entry.is_valid() and entry.save():
+        messages.success(request, f"{tree.number}: your changes are kept.")
         return redirect(tree)
     return render(request, "web/tree_form.html", {"entry": entry, **entry.parts})
 
