@@ -118,7 +118,7 @@ class TestEdit:
         tree = Tree.objects.get(number="T-002")
         assert (tree.height_cm, tree.owner) == (36, collection[1].owner)
         lines = as_keeper.get("/trees/T-002/").context["page"].history
-        assert any("height cm: 45 → 36" in line.noted for line in lines)
+        assert any("height with pot 45 → 36 cm" in line.noted for line in lines)
         assert tree.pots.count() == 1
 
     def test_the_same_pot_told_better_stays_the_same_pot(self, as_keeper, collection):
@@ -130,6 +130,14 @@ class TestEdit:
         assert (pot.width_cm, pot.substrate) == (31, "akadama and pumice")
         event = events_about(pot.tree).get(verb="corrected the pot of")
         assert event.detail["was"]["width_cm"] == "30.0"
+        assert event.detail["now"]["width_cm"] == "31.0"
+
+    def test_what_is_kept_is_said(self, as_keeper, collection):
+        new = as_keeper.post("/trees/new/", typed(), follow=True).content.decode()
+        assert "T-004 is entered." in new
+        sent = typed(**{"pot-width_cm": "31"})
+        said = as_keeper.post("/trees/T-002/edit/", sent, follow=True)
+        assert "T-002: your changes are kept." in said.content.decode()
 
     def test_a_pot_that_is_not_corrected_leaves_no_event(self, as_keeper, collection):
         pot = Tree.objects.get(number="T-002").pots.get()

@@ -215,9 +215,9 @@ class TestPage:
         assert "Root zone where T-002 stood" in page
         assert "Rutgers NJAES FS528" in page
 
-    def test_flags_stand_on_it_with_their_evidence(self, as_client, collection):
+    def test_flags_stand_on_it_with_their_evidence(self, as_helper, collection):
         make.flag(tree=collection[1], level="tonight")
-        page = as_client.get("/trees/T-002/").content.decode()
+        page = as_helper.get("/trees/T-002/").content.decode()
         assert 'class="flag flag-tonight"' in page
         assert "Move it to the floor bay before dusk." in page
         assert "\N{MINUS SIGN}3.4 °C" in page
@@ -240,7 +240,7 @@ class TestPage:
         )
         page = as_keeper.get("/trees/T-002/")
         newest, older = page.context["page"].history
-        assert (newest.words, newest.noted) == ("changed", "height cm: 40 → 45")
+        assert (newest.words, newest.noted) == ("changed", "height with pot 40 → 45 cm")
         assert newest.recorded_at is None
         assert (older.at, older.recorded_at) == (at, NOW)
         assert "written down Tue 21 Jan 2025, 06:30" in page.content.decode()

@@ -92,7 +92,8 @@ def change_pot(*, pot: Pot, by: User, **fields: Any) -> Pot:
     if changed:
         _save_pot(pot)
         before = {name: _text(was[name]) for name in changed}
-        record(by, "corrected the pot of", pot.tree, was=before, now=str(pot))
+        now = {name: _text(getattr(pot, name)) for name in changed}
+        record(by, "corrected the pot of", pot.tree, was=before, now=now)
     return pot
 
 

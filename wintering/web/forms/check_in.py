@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.core.files import File
 from django.db.models import QuerySet
 
@@ -13,6 +14,9 @@ from wintering.trees.names import plain
 from wintering.trees.photos import check_photo
 from wintering.web.forms.answers import AnswerField, BesideMixin, DayOrMonthField
 
+# What no pot for a tree on a bench exceeds, own choice: a slip of the pen, or mm.
+LARGEST_CM = {"width_cm": 200, "depth_cm": 200, "height_cm": 100}
+LARGEST_WORDS = {"width_cm": "wide", "depth_cm": "deep", "height_cm": "high"}
 # More than these are no choice: the typed part is then too short.
 CHOICES_SHOWN = 6
 
@@ -215,6 +219,20 @@ class PotForm(BesideMixin, forms.ModelForm):
             "substrate": "Such as akadama, pumice and lava 2:1:1. Empty: don't know.",
         }
         widgets = {"shape": forms.RadioSelect}
+
+    def clean_height_cm(self) -> float | None:
+        height_cm = self.cleaned_data["height_cm"]
+        if height_cm is not None and height_cm <= 0:
+            raise ValidationError("A pot's height is above 0 cm. Empty: don't know.")
+        return height_cm
+
+    def clean(self) -> None:
+        super().clean()
+        for name, most_cm in LARGEST_CM.items():
+            size_cm = self.cleaned_data.get(name)
+            if size_cm is not None and size_cm > most_cm:
+                words = f"at most {most_cm} cm {LARGEST_WORDS[name]}"
+                self.add_error(name, f"A pot is {words} here: check the figure.")
 
 
 class PhotoForm(forms.Form):
