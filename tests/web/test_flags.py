@@ -58,6 +58,34 @@ def test_a_client_sees_the_flags_of_their_own_trees(as_client, as_helper, owner)
     assert "2 flags stand." in words(as_helper.get("/forecast/"))
 
 
+OTHERS = {
+    1: "Those who look after your tree are told what to do.",
+    2: "Those who look after your trees are told what to do.",
+}
+
+
+@pytest.mark.parametrize("address", ["/forecast/", "/", "/trees/{}/"])
+@pytest.mark.parametrize("count", [1, 2])
+def test_what_to_do_is_for_those_who_can_do_it(
+    as_client, as_helper, owner, address, count
+):
+    frame = make.frame()
+    trees = [make.tree(owner=owner) for _ in range(count)]
+    for tree in trees:
+        make.flag(frame=frame, tree=tree)
+    theirs, helpers = (
+        words(browser.get(address.format(trees[0].number)))
+        for browser in (as_client, as_helper)
+    )
+    # A tree's own page has its own flag alone.
+    told = OTHERS[1 if "{}" in address else count]
+    assert "Move it to the floor bay" not in theirs
+    assert told in theirs
+    assert "Root zone of N1: <strong>−3.4 °C</strong>" in theirs
+    assert "Move it to the floor bay" in helpers
+    assert told not in helpers
+
+
 def test_many_flags_take_few_statements(as_keeper, django_assert_max_num_queries):
     for _ in range(12):
         make.flag()
