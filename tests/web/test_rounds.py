@@ -102,7 +102,8 @@ def test_a_round_that_says_nothing_is_not_a_round(as_keeper, trees):
     [
         ({"was_watered": "on"}, "Say how the root ball was"),
         ({"note": "leans"}, "Say how the root ball was"),
-        ({"bud_stage": "0"}, "Say how the root ball was"),
+        ({"bud_stage": "0", "note": "red"}, "Say how the root ball was"),
+        ({"bud_stage": "0"}, "Only its buds are noted: say how the root ball was, or"),
         ({"moisture": "not_checked", "was_watered": "on"}, "was not watered either"),
         ({"moisture": "soggy"}, "Select a valid choice"),
     ],
@@ -118,6 +119,36 @@ def test_half_an_answer_is_refused_at_its_tree_and_the_others_are_kept(
     stops = [stop for b in answer.context["way"] for stop in b.stops]
     kept = {stop.form.tree: stop.form["moisture"].value() for stop in stops}
     assert kept[trees[1]] == "wet"
+
+
+def test_buds_alone_are_enough_where_the_rest_is_ticked(as_keeper, trees):
+    buds = {**sent(trees[0], bud_stage="3"), **sent(trees[1], moisture="dry")}
+    as_keeper.post(NEW, {**buds, "is_rest_checked": "on"})
+    found = {seen.tree: seen.moisture for seen in Observation.objects.all()}
+    assert found == {
+        trees[0]: "no_finding",
+        trees[1]: "dry",
+        trees[2]: "no_finding",
+    }
+    assert trees[0].bud_stages.get().code == 3
+
+
+def test_what_is_refused_is_named_at_the_top_with_a_way_to_it(as_keeper, trees):
+    refused = {**sent(trees[0], note="leans"), **sent(trees[1], was_watered="on")}
+    page = words(as_keeper.post(NEW, {**refused, **sent(trees[2], moisture="dry")}))
+    top = page[: page.index('id="bench-n1"')]
+    for tree, place in ((trees[0], "N1-04f"), (trees[1], "N2-01")):
+        assert f'href="#{tree.number}">{tree.number} at {place}</a>' in top
+        assert f'id="{tree.number}"' in page
+    assert f'href="#{trees[2].number}"' not in top
+    assert "the round itself" not in top
+
+
+def test_a_refusal_of_the_round_itself_is_named_at_the_top_too(as_keeper, trees):
+    late = {**sent(trees[0], moisture="dry"), "at": "2025-01-20T18:00"}
+    page = words(as_keeper.post(NEW, late))
+    assert '<a class="button" href="#end">the round itself</a>' in page
+    assert f'href="#{trees[0].number}"' not in page
 
 
 def test_a_round_ahead_of_now_is_refused(as_keeper, trees):

@@ -66,15 +66,21 @@ def due_groups(checks: Iterable[DueCheck]) -> list[DueGroup]:
     ]
 
 
-def route(frame: Frame, at: datetime, typed: Typed = None) -> list[BenchStops]:
+def route(
+    frame: Frame, at: datetime, typed: Typed = None, *, is_rest_checked: bool = False
+) -> list[BenchStops]:
     """The way through a frame, lowest level first, along each bench."""
     today = at.astimezone(ZoneInfo(frame.time_zone)).date()
     plan = frame_plan(frame, today)
     trees = Tree.objects.in_bulk([tree.pk for tree in plan.trees])
     warned = reasons_not_to_water(list(trees.values()), at)
     due = {check.tree_id: check for check in watering_due([frame], today)}
+    forms = {
+        pk: SeenForm(typed, prefix=f"t{pk}", tree=tree, is_rest_checked=is_rest_checked)
+        for pk, tree in trees.items()
+    }
     return [
-        _bench_stops(name, level, stands, trees, warned, due, typed)
+        _bench_stops(name, level, stands, forms, warned, due)
         for name, level, stands in _walked(plan)
     ]
 
@@ -92,10 +98,9 @@ def _bench_stops(
     name: str,
     level: str,
     stands: list[PlanTree],
-    trees: dict[int, Tree],
+    forms: dict[int, SeenForm],
     warned: dict[int, list[str]],
     due: dict[int, DueCheck],
-    typed: Typed,
 ) -> BenchStops:
     shared = [
         reason
@@ -105,7 +110,7 @@ def _bench_stops(
     stops = tuple(
         Stop(
             stands=tree,
-            form=SeenForm(typed, prefix=f"t{tree.pk}", tree=trees[tree.pk]),
+            form=forms[tree.pk],
             due=due.get(tree.pk),
             warnings=tuple(r for r in warned[tree.pk] if r not in shared),
         )
@@ -114,10 +119,15 @@ def _bench_stops(
     return BenchStops(name, level, tuple(shared), stops)
 
 
+def refused(way: Iterable[BenchStops]) -> list[Stop]:
+    """Trees of which something is refused, in the order of the way."""
+    stops = (stop for bench in way for stop in bench.stops)
+    return [stop for stop in stops if stop.form.errors]
+
+
 def noted(way: list[BenchStops]) -> list[Seen] | None:
     """What was written down, tree by tree; None where something is refused."""
-    forms = [stop.form for bench in way for stop in bench.stops]
-    refused = [form for form in forms if not form.is_valid()]
-    if refused:
+    if refused(way):
         return None
+    forms = [stop.form for bench in way for stop in bench.stops]
     return [form.seen(form.tree) for form in forms if form.tree and form.says_something]

@@ -32,6 +32,7 @@ SEEN = [
     (Moisture.FROZEN, "frozen"),
     (Moisture.NOT_CHECKED, "could not check"),
 ]
+NO_ANSWER = "Say how the root ball was, or 'could not check'."
 LOCAL = "%Y-%m-%dT%H:%M"
 
 
@@ -65,21 +66,39 @@ class SeenForm(forms.Form):
     )
     note = forms.CharField(required=False, max_length=2000)
 
-    def __init__(self, *args: Any, tree: Tree | None = None, **kwargs: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        tree: Tree | None = None,
+        is_rest_checked: bool = False,
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
-        self.tree = tree
+        self.tree, self.is_rest_checked = tree, is_rest_checked
 
     def clean(self) -> None:
         is_answered = "moisture" in self.errors or self.cleaned_data.get("moisture")
         if self.says_something and not is_answered:
-            self.add_error(
-                "moisture", "Say how the root ball was, or 'could not check'."
-            )
+            self._answer_by_the_tick()
         if self.cleaned_data.get("moisture") == Moisture.NOT_CHECKED and (
             self.cleaned_data.get("was_watered")
         ):
             self.add_error(
                 "moisture", "A pot that could not be checked was not watered either."
+            )
+
+    def _answer_by_the_tick(self) -> None:
+        """Where only buds are noted, the tick at the end speaks for the root ball."""
+        answers = self.cleaned_data
+        if answers.get("was_watered") or answers.get("note"):
+            self.add_error("moisture", NO_ANSWER)
+        elif self.is_rest_checked:
+            answers["moisture"] = Moisture.NO_FINDING
+        else:
+            self.add_error(
+                "moisture",
+                "Only its buds are noted: say how the root ball was, or tick at the "
+                "end that the rest was checked.",
             )
 
     @property
@@ -131,9 +150,7 @@ class CheckForm(SeenForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["moisture"].required = True
-        self.fields["moisture"].error_messages["required"] = (
-            "Say how the root ball was, or 'could not check'."
-        )
+        self.fields["moisture"].error_messages["required"] = NO_ANSWER
 
     def seen(self, tree: Tree) -> Seen:
         answers = {k: v for k, v in self.cleaned_data.items() if k != "at"}

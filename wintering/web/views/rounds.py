@@ -18,7 +18,7 @@ from wintering.trees.queries import bud_stages_of, trees_for
 from wintering.web.drafts import Draft, open_draft
 from wintering.web.forms.rounds import CheckForm, RoundForm
 from wintering.web.views import staff_only
-from wintering.web.walking import BenchStops, due_groups, noted, route
+from wintering.web.walking import BenchStops, due_groups, noted, refused, route
 
 ROUNDS_SHOWN = 30
 # What falls due within a week is shown ahead.
@@ -69,11 +69,17 @@ def round_new(request: HttpRequest) -> HttpResponse:
     if draft.done:
         return redirect("web:round-detail", draft.done)
     form = RoundForm(request.POST or None, initial={"at": _now()})
-    way = route(frame, timezone.now(), request.POST or None)
+    way = route(
+        frame,
+        timezone.now(),
+        request.POST or None,
+        is_rest_checked=bool(form["is_rest_checked"].data),
+    )
     walked = _recorded(request, form, frame, way, draft)
     if walked:
         return redirect("web:round-detail", walked.pk)
     content = {"frame": frame, "form": form, "way": way, "draft": draft}
+    content["refused"] = refused(way)
     content["frames"] = frames_for(request.user)
     content["count"] = sum(len(bench.stops) for bench in way)
     content["due"] = sum(_is_due(stop) for bench in way for stop in bench.stops)
