@@ -68,6 +68,16 @@ class TestAnswer:
         assert "Growing degree hours, linear, rough" in out
         assert "Utah" not in out
 
+    def test_rough_figures_are_shown_without_decimals(self, log_file):
+        rows = days(*[(2.3 + n / 7, 9.1 + n / 3) for n in range(10)])
+        path = log_file("day,low_c,high_c", *rows)
+        shown = chill(path, *SHEET, *PLACE)[0]
+        rough = [line for line in shown.splitlines() if ", rough" in line]
+        assert [line.split()[-3:] for line in rough] == [
+            [f"{figures(path, *SHEET, *PLACE)[name]:,.0f}", "°C", "h"]
+            for name in ("gdh_linear_rough", "gdh_curvilinear_rough")
+        ]
+
     def test_what_is_assumed_without_a_reset_is_told(self, sheet):
         _, err = chill(sheet, *SHEET, *PLACE)
         assert err == (

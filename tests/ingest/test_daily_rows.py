@@ -111,8 +111,8 @@ class TestRows:
             chill(path, *SHEET, *PLACE)
 
     def test_a_sheet_without_a_usable_day_is_refused(self, log_file):
-        path = log_file("day,low_c,high_c", *days((5, -3), (6, -2)))
-        with pytest.raises(CommandError, match="row 2: its maximum is below its mini"):
+        path = log_file("day,low_c,high_c", *days((-75, 3), (-70, 2)))
+        with pytest.raises(CommandError, match="row 2: its minimum is outside -60 to"):
             chill(path, *SHEET, *PLACE)
         empty = log_file("day,low_c,high_c", *days(("", ""), ("", "")), name="e.csv")
         with pytest.raises(CommandError, match="neither minimum nor maximum"):
@@ -247,3 +247,24 @@ def test_whatever_the_rows_every_one_is_used_or_named(rows):
     # nothing is made up for the days between
     assert np.isnan(sheet.days.min_c[~known]).all()
     assert np.isnan(sheet.days.max_c[~known]).all()
+
+
+class TestSwapped:
+    """--min and --max that name each other's column."""
+
+    ROWS = days(*[(-2, 8)] * 9, (3, 3))
+
+    @pytest.mark.parametrize("reset", [(), ("--reset-at", "18:00")])
+    def test_columns_the_wrong_way_round_are_asked_after(self, log_file, reset):
+        path = log_file("day,high_c,low_c", *self.ROWS, "2024-11-11,,4")
+        asked = (
+            r"the minimum lies above the maximum in 9 of 10 rows: are --min and --max "
+            r"the wrong way round\?"
+        )
+        with pytest.raises(CommandError, match=asked):
+            chill(path, *SHEET, *PLACE, *reset)
+
+    def test_some_rows_the_wrong_way_round_are_left_out_as_before(self, log_file):
+        path = log_file("day,high_c,low_c", *days(*[(-2, 8)] * 8, (8, -2), (8, -2)))
+        _, err = chill(path, *SHEET, *PLACE, "--reset-at", "18:00")
+        assert "8 row(s) left out" in err

@@ -22,6 +22,7 @@ from wintering.ingest.daily_rows import (
     listed,
     noted,
     reasons_of,
+    swapped,
 )
 from wintering.ingest.dates import days_of, settle_order
 from wintering.ingest.headings import UNIT_NAMES
@@ -88,6 +89,7 @@ def read_daily(
     )
     day = days_of(scanned.date_key, order)
     reasons = reasons_of(scanned, day, min_c, max_c, reset_at)
+    _refuse_swapped(name, swapped(reasons, min_c, max_c))
     rejected = listed(scanned, reasons)
     used = np.flatnonzero(reasons == "")
     if not len(used):
@@ -134,6 +136,14 @@ def _refuse_other_tables(scanned: Scan, reset_at: time | None) -> None:
             f"{scanned.name} writes times of day such as {hour:02}:{minute:02} in row "
             f"{scanned.row[timed[0]]}: say with --reset-at when the thermometer is "
             "read and reset."
+        )
+
+
+def _refuse_swapped(name: str, counts: tuple[int, int] | None) -> None:
+    if counts:
+        raise LogRefused(
+            f"{name}: the minimum lies above the maximum in {counts[0]} of {counts[1]} "
+            "rows: are --min and --max the wrong way round?"
         )
 
 

@@ -20,6 +20,7 @@ NOTHING = (
     "neither minimum nor maximum is recorded (an empty cell, or a code such as -9999)"
 )
 _WRONG_WAY = "its maximum is below its minimum"
+_NEARLY_ALL = 0.9  # own choice: a few rows with both figures alike stay as they are
 _TWICE = "its day is written more than once, with different figures: keep the right one"
 OTHER_HALF = "it was read on the other side of noon from the reset"
 
@@ -69,6 +70,16 @@ def _without_contradictions(
     days, times = np.unique(said, return_counts=True)
     reasons[used[np.isin(day[used], days[times > 1])]] = _TWICE
     return reasons
+
+
+def swapped(reasons: Reasons, min_c: Celsius, max_c: Celsius) -> tuple[int, int] | None:
+    """How many of the rows with both figures have them the wrong way round.
+
+    None where they are too few to speak for more than slips of the pen.
+    """
+    wrong = int(np.sum(reasons == _WRONG_WAY))
+    both = wrong + int(np.sum((reasons == "") & ~np.isnan(min_c + max_c)))
+    return (wrong, both) if wrong and wrong >= _NEARLY_ALL * both else None
 
 
 def listed(scanned: Scan, reasons: Reasons) -> tuple[Rejected, ...]:

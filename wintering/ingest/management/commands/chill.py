@@ -112,7 +112,8 @@ class Command(BaseCommand):
         shown = [label for label in _LABELS if label[0] in figures]
         width = max(len(label) for _, label, _ in shown) + 2
         for name, label, unit in shown:
-            text = f"{figures[name]:,.1f}".removesuffix(".0")
+            places = 0 if name.endswith("_rough") else 1
+            text = f"{figures[name]:,.{places}f}".removesuffix(".0")
             self.stdout.write(f"{label:<{width}}{text:>12} {unit}")
 
 
