@@ -252,7 +252,8 @@ class TestFigures:
     ):
         before = TaxonFact.objects.count()
         answer = as_keeper.post(state_url(maple, attribute), sent(**typed, keep="yes"))
-        assert refusal in answer.context["form"].errors[field][0]
+        said = " ".join(answer.context["form"].errors[field][0].split())
+        assert refusal in said
         assert "Two winters on the bench" in words(answer)
         assert TaxonFact.objects.count() == before
 
@@ -260,7 +261,7 @@ class TestFigures:
         keeper.units = "f"
         keeper.save()
         page = as_keeper.post(state_url(maple, "root_kill_temp"), sent(low="40"))
-        assert "−76.0 °F and 32.0 °F" in page.context["form"].errors["low"][0]
+        assert "−76.0 °F and 32.0 °F" in words(page)
 
 
 class TestTakingBack:

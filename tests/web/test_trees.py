@@ -42,7 +42,7 @@ class TestInventory:
 
     def test_each_figure_opens_to_its_source(self, as_keeper, collection):
         page = as_keeper.get("/trees/").content.decode()
-        assert "\N{MINUS SIGN}23.3 °C" in page
+        assert "\N{MINUS SIGN}23.3\N{NO-BREAK SPACE}°C" in page
         assert "lower edge of zone 6" in page
         assert "a club&#x27;s list of roots" in page
         assert "The last root work is not known, which counts as this year." in page
@@ -209,7 +209,8 @@ class TestPage:
         page = as_keeper.get("/trees/T-002/").content.decode()
         assert "of 42 to 56 days with a mean at or below 4.4 °C" in page
         assert (
-            "Coldest root zone where it stood in the last 24 hours \N{MINUS SIGN}4.5 °C"
+            "Coldest root zone where it stood in the last 24 hours "
+            "\N{MINUS SIGN}4.5\N{NO-BREAK SPACE}°C"
         ) in page
         assert "Chill of T-002 against its need" in page
         assert "Root zone where T-002 stood" in page
@@ -220,16 +221,18 @@ class TestPage:
         page = as_helper.get("/trees/T-002/").content.decode()
         assert 'class="flag flag-tonight"' in page
         assert "Move it to the floor bay before dusk." in page
-        assert "\N{MINUS SIGN}3.4 °C" in page
+        assert "\N{MINUS SIGN}3.4\N{NO-BREAK SPACE}°C" in page
 
     def test_a_reader_of_fahrenheit_gets_fahrenheit(self, as_client, owner, collection):
         owner.user.units = "f"
         owner.user.save()
         make.flag(tree=collection[1])
         page = as_client.get("/trees/T-002/").content.decode()
-        assert "25.9 °F" in page
-        assert "\N{MINUS SIGN}9.9 °F" in page  # the top's limit, -23.3 °C
-        assert "\N{MINUS SIGN}3.4 °C" not in page
+        assert "25.9\N{NO-BREAK SPACE}°F" in page
+        assert (
+            "\N{MINUS SIGN}9.9\N{NO-BREAK SPACE}°F" in page
+        )  # the top's limit, -23.3 °C
+        assert "\N{MINUS SIGN}3.4\N{NO-BREAK SPACE}°C" not in page
 
     def test_history_goes_by_when_it_happened(self, as_keeper, keeper, collection):
         tree = collection[1]

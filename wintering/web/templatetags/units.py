@@ -16,6 +16,7 @@ register = template.Library()
 
 UNKNOWN = "not known"
 MINUS = "\N{MINUS SIGN}"
+NBSP = "\N{NO-BREAK SPACE}"  # a line never ends between a number and its unit
 
 
 def is_unknown(value: float | str | None) -> bool:
@@ -51,8 +52,8 @@ def temperature(value_c: float | None, user: User | AnonymousUser) -> str:
     if is_unknown(value_c):
         return UNKNOWN
     if reads_fahrenheit(user):
-        return f"{decimals(c_to_f(value_c))} °F"
-    return f"{decimals(value_c)} °C"
+        return f"{decimals(c_to_f(value_c))}{NBSP}°F"
+    return f"{decimals(value_c)}{NBSP}°C"
 
 
 @register.filter
@@ -61,8 +62,8 @@ def rough_temperature(value_c: float | None, user: User | AnonymousUser) -> str:
     if is_unknown(value_c):
         return UNKNOWN
     if reads_fahrenheit(user):
-        return f"{decimals(math.ceil(c_to_f(value_c)), 0)} °F"
-    return f"{decimals(math.ceil(value_c), 0)} °C"
+        return f"{decimals(math.ceil(c_to_f(value_c)), 0)}{NBSP}°F"
+    return f"{decimals(math.ceil(value_c), 0)}{NBSP}°C"
 
 
 @register.filter
@@ -70,7 +71,7 @@ def temperature_in_both(value_c: float | None) -> str:
     """For warnings on paper, which may be read by anyone."""
     if is_unknown(value_c):
         return UNKNOWN
-    return f"{decimals(value_c)} °C ({decimals(c_to_f(value_c))} °F)"
+    return f"{decimals(value_c)}{NBSP}°C ({decimals(c_to_f(value_c))}{NBSP}°F)"
 
 
 @register.filter
@@ -79,21 +80,21 @@ def temperature_difference(value_k: float | None, user: User | AnonymousUser) ->
     if is_unknown(value_k):
         return UNKNOWN
     if reads_fahrenheit(user):
-        return f"{decimals(value_k * 9 / 5)} °F"
-    return f"{decimals(value_k)} °C"
+        return f"{decimals(value_k * 9 / 5)}{NBSP}°F"
+    return f"{decimals(value_k)}{NBSP}°C"
 
 
 @register.filter
 def measured(value: float | None, unit: str) -> str:
     """A length or weight with its unit: 45 cm, 2.4 kg."""
-    return UNKNOWN if is_unknown(value) else f"{plain_number(value)} {unit}"
+    return UNKNOWN if is_unknown(value) else f"{plain_number(value)}{NBSP}{unit}"
 
 
 @register.simple_tag(takes_context=True)
 def quantity(context: Context, value: float | str | None, unit: str) -> str:
     """A value of any unit; a temperature in °C becomes the reader's."""
     if isinstance(value, str):
-        return f"{value} {unit}".strip()
+        return f"{value}{NBSP}{unit}".strip()
     if unit == "°C":
         return temperature(value, context.get("user") or AnonymousUser())
-    return f"{plain_number(value)} {unit}".strip()
+    return f"{plain_number(value)}{NBSP}{unit}".strip()

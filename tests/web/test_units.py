@@ -1,0 +1,29 @@
+"""Measures as people read them."""
+
+import pytest
+from django.template import Context
+
+from wintering.people.models import User
+from wintering.web.templatetags import units
+
+CELSIUS, FAHRENHEIT = User(units="c"), User(units="f")
+NBSP = "\N{NO-BREAK SPACE}"
+
+
+@pytest.mark.parametrize(
+    ("shown", "expected"),
+    [
+        (units.temperature(-33.0, CELSIUS), f"−33.0{NBSP}°C"),
+        (units.temperature(-33.0, FAHRENHEIT), f"−27.4{NBSP}°F"),
+        (units.rough_temperature(-4.0, CELSIUS), f"−4{NBSP}°C"),
+        (units.temperature_in_both(0.0), f"0.0{NBSP}°C (32.0{NBSP}°F)"),
+        (units.temperature_difference(1.2, FAHRENHEIT), f"2.2{NBSP}°F"),
+        (units.measured(45.0, "cm"), f"45{NBSP}cm"),
+        (units.quantity(Context({"user": CELSIUS}), 1.5, "h"), f"1.5{NBSP}h"),
+        (units.quantity(Context(), "3, 1, 0", "h"), f"3, 1, 0{NBSP}h"),
+        (units.quantity(Context(), 3.0, ""), "3"),
+        (units.measured(None, "cm"), "not known"),
+    ],
+)
+def test_no_line_ends_between_a_number_and_its_unit(shown, expected):
+    assert shown == expected
