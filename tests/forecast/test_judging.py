@@ -135,7 +135,8 @@ class TestChillAndWaking:
         taxon = make.taxon()
         make.fact("dormancy_class", "no dormancy", taxon=taxon)
         stood(taxon=taxon)
-        assert judge_frame(frame=bench.frame, at=AT) == []
+        # Its roots are: at 2 °C such a tree is hurt.
+        assert kinds(judge_frame(frame=bench.frame, at=AT)) == ["roots_too_cold"]
 
     def test_a_frame_that_stays_warm_puts_chill_at_risk(self, logged, stood):
         bench = logged(air=7.0)

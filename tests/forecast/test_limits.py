@@ -7,8 +7,10 @@ import pytest
 from tests import make
 from tests.forecast.conftest import AT, cold_taxon
 from wintering.forecast.queries import tree_outlook
+from wintering.forecast.queries.limits import root_limits_of
 from wintering.science.hardiness import RootClass
 from wintering.trees.models import Evidence, Taxon
+from wintering.trees.queries import facts_of_trees
 from wintering.trees.services import state_fact
 
 pytestmark = pytest.mark.django_db
@@ -129,3 +131,36 @@ class TestChillNeed:
         need = tree_outlook(tree, AT).chill.requirement
         assert (need.low, need.high, need.unit) == (300, 300, "chill_hours_below_7")
         assert need.evidence == "the keeper's own"
+
+
+@pytest.mark.parametrize(
+    ("rest", "watch_c", "act_c"),
+    [("must stay frost-free", 5.0, 2.0), ("no dormancy", 12.0, 10.0)],
+)
+def test_a_tender_tree_has_no_class_of_hardy_roots(db, rest, watch_c, act_c):
+    taxon = make.taxon()
+    make.fact("dormancy_class", rest, taxon=taxon)
+    make.fact("root_class", "RB", taxon=taxon)
+    tree = make.tree(taxon=taxon, root_work_on=None)
+    limits = root_limits_of(tree, facts_of_trees([tree])[tree.pk], on=make.DAY)
+    assert (limits.root_class, limits.kill_c) == (None, 0.0)
+    assert (limits.watch_c, limits.act_c) == (watch_c, act_c)
+    assert "own choice" in limits.source
+
+
+def test_the_keepers_own_figure_stands_before_that(db):
+    taxon = make.taxon()
+    make.fact("dormancy_class", "must stay frost-free", taxon=taxon)
+    tree = make.tree(taxon=taxon, root_work_on=date(2020, 4, 1))
+    state_fact(
+        tree=tree,
+        attribute="root_kill_temp",
+        value="-4",
+        low=-4,
+        high=-4,
+        reason="Stood so two winters.",
+        on=make.DAY,
+        by=make.keeper(),
+    )
+    limits = root_limits_of(tree, facts_of_trees([tree])[tree.pk], on=make.DAY)
+    assert limits.kill_c == -4.0

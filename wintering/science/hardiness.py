@@ -14,6 +14,11 @@ from wintering.science.units import f_to_c
 WATCH_MARGIN_K, ACT_MARGIN_K = 4.0, 2.0
 """Watch and act lie so far above the temperature that kills: common practice."""
 
+USUAL_MARGINS = (
+    "watch 4 and act 2 degrees (°C) above what kills, by common practice; earlier "
+    "where it is said so"
+)
+
 GREEN_FROM, LEAFLESS = 7, 97
 """BBCH codes between which green growth shows: bud burst begins, all leaves fallen
 (Meier 2001; wording from memory)."""
@@ -45,6 +50,7 @@ class RootLimits:
     meaning     the trees a class is for
     source      what the kill figure rests on
     because     why these limits apply to this tree, as a sentence
+    margins     what watch and act rest on
     """
 
     root_class: RootClass | None
@@ -56,6 +62,7 @@ class RootLimits:
     source: str
     evidence: Evidence
     because: str = ""
+    margins: str = USUAL_MARGINS
 
 
 def _class(
@@ -124,8 +131,41 @@ ROOT_CLASSES = {
             "10.1111/1365-2745.12251"
         ),
         evidence=Evidence.COMMON_PRACTICE,
+        margins="common practice for green growth",
     ),
 }
+
+
+def _tender(act_c: float, watch_c: float, meaning: str, source: str) -> RootLimits:
+    return RootLimits(
+        root_class=None,
+        kill_c=0.0,
+        watch_c=watch_c,
+        act_c=act_c,
+        where=WhereMeasured.ROOT_ZONE,
+        meaning=meaning,
+        source=source,
+        evidence=Evidence.OWN_CHOICE,
+        because=f"It belongs to the {meaning}: no class of hardy roots is for it.",
+        margins="the band that such trees are wintered in, as its source has it",
+    )
+
+
+MUST_STAY_FROST_FREE = _tender(
+    2.0,
+    5.0,
+    "trees that must stay frost-free",
+    "wintered at 5 to 12 °C, from memory; to count them as killed when their balls "
+    "freeze is own choice, on the side of caution",
+)
+HAS_NO_DORMANCY = _tender(
+    10.0,
+    12.0,
+    "trees without a dormancy",
+    "chilling injury is typical at about 10 °C (Swift, Colorado State University "
+    "Extension, Winter Acclimation of Woody Plants); to count them as killed when "
+    "their balls freeze is own choice, on the side of caution",
+)
 
 
 @dataclass(frozen=True)

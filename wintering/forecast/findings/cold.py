@@ -13,7 +13,7 @@ from wintering.forecast.findings.statements import (
 )
 from wintering.forecast.models import Flag
 from wintering.forecast.queries.outlook import TreeOutlook
-from wintering.science.hardiness import RootClass, RootLimits, RootRisk
+from wintering.science.hardiness import RootLimits, RootRisk
 
 CLEAR_MARGIN_K = 1.0
 """A flag about cold stands until it is so much warmer: common practice."""
@@ -93,21 +93,14 @@ ADVICE = {
     (Flag.Kind.GREEN_TOO_COLD, False): GREEN_WATCH_ADVICE,
 }
 
-WATCHED = (
-    "4 degrees (°C) above what kills, by common practice; earlier where it is said so"
-)
-
 
 def limit_evidence(limits: RootLimits) -> Iterator[Statement]:
     """What kills, where to act and from where to watch, and what that rests on."""
-    is_green = limits.root_class is RootClass.RE
-    margin = "for green growth" if is_green else "2 degrees (°C) above what kills"
     killed = f"{limits.source} ({limits.evidence})"
     yield Statement("Killed at", limits.kill_c, "°C", killed)
-    yield Statement(f"Act: {margin}", limits.act_c, "°C", "common practice")
-    watched = "common practice" if is_green else WATCHED
+    yield Statement("Act at", limits.act_c, "°C", limits.margins)
     because = limits.because.rstrip(".")
-    yield Statement(f"Watch: {because}", limits.watch_c, "°C", watched)
+    yield Statement(f"Watch: {because}", limits.watch_c, "°C", limits.margins)
 
 
 def _cold_evidence(

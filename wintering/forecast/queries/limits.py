@@ -4,7 +4,14 @@ from datetime import date
 
 from wintering.science.dormancy import GENERAL_REQUIREMENT, ChillUnit, Requirement
 from wintering.science.evidence import Evidence
-from wintering.science.hardiness import RootClass, RootKill, RootLimits, root_class
+from wintering.science.hardiness import (
+    HAS_NO_DORMANCY,
+    MUST_STAY_FROST_FREE,
+    RootClass,
+    RootKill,
+    RootLimits,
+    root_class,
+)
 from wintering.science.waking import RANKS
 from wintering.trees.models import Evidence as Kind
 from wintering.trees.models import TaxonFact, Tree
@@ -24,6 +31,10 @@ UNITS = (
 COUNTS_FROZEN = (
     "this unit counts frozen hours too: in a cold winter it is met too early"
 )
+TENDER = {
+    "must stay frost-free": MUST_STAY_FROST_FREE,
+    "no dormancy": HAS_NO_DORMANCY,
+}
 # Root ages whose killing temperature speaks for an established tree.
 ESTABLISHED = {"", "mature", "not stated"}
 YOUNG = "immature"
@@ -103,12 +114,19 @@ def _entered(fact: TaxonFact) -> str:
 
 
 def root_limits_of(tree: Tree, facts: Facts, *, on: date) -> RootLimits:
-    """Limits of a tree's root zone on a day."""
+    """Limits of a tree's root zone on a day.
+
+    A tree that must not freeze has no class: only the keeper's own figure stands before
+    that.
+    """
+    own, rest = _kill(facts), facts.best("dormancy_class")
+    if rest and rest.value in TENDER and (own is None or own.evidence != Kind.OWN):
+        return TENDER[rest.value]
     return root_class(
         _class(facts),
         on=on,
         last_root_work_on=tree.root_work_on,
-        root_kill=_kill(facts),
+        root_kill=own,
         young_kill=_young_kill(facts),
     )
 
