@@ -234,10 +234,42 @@ def test_a_taxon_that_the_catalogue_lacks_is_entered_and_found():
     assert add_taxon(scientific_name="Acer", by=make.keeper()).rank == Taxon.Rank.GENUS
 
 
-@pytest.mark.parametrize("name", ["acer japonicum", "Acer Japonicum", "maple?", ""])
+@pytest.mark.parametrize("name", ["aCer japonicum", "Acer Japonicum", "maple?", ""])
 def test_a_name_that_is_not_botanical_is_refused(name):
     with pytest.raises(ValidationError, match="botanical name"):
         add_taxon(scientific_name=name, by=make.keeper())
+
+
+@pytest.mark.parametrize(
+    "typed", ["acer japonicum", "ACER JAPONICUM", "Acer japonicum"]
+)
+def test_a_name_typed_in_one_case_is_written_as_the_code_has_it(typed):
+    make.taxon("Acer palmatum")
+    taxon = add_taxon(scientific_name=typed, by=make.keeper())
+    assert taxon.scientific_name == "Acer japonicum"
+
+
+def test_a_hybrid_typed_in_small_letters_keeps_its_sign():
+    make.taxon("Taxus baccata")
+    taxon = add_taxon(scientific_name="taxus ×media", by=make.keeper())
+    assert taxon.scientific_name == "Taxus ×media"
+
+
+def test_a_page_gone_back_to_states_nothing_twice():
+    said = {"attribute": "root_class", "value": "RA", "reason": "Seen.", "on": make.DAY}
+    tree, keeper = make.tree(), make.keeper()
+    state_fact(tree=tree, by=keeper, **said)
+    with pytest.raises(ValidationError, match="stated this already"):
+        state_fact(tree=tree, by=keeper, **said)
+    state_fact(tree=tree, by=keeper, **{**said, "reason": "Seen again."})
+
+
+def test_a_zone_is_one_of_the_zones():
+    said = {"attribute": "usda_zone_min", "reason": "x", "on": make.DAY}
+    by, taxon = make.keeper(), make.taxon()
+    with pytest.raises(ValidationError, match="not a USDA hardiness zone"):
+        state_fact(taxon=taxon, value="banana", by=by, **said)
+    assert state_fact(taxon=taxon, value="6b", by=by, **said).value == "6b"
 
 
 def test_only_a_keeper_enters_a_taxon():

@@ -296,7 +296,7 @@ class TestAdding:
 
     def test_an_x_between_words_is_the_sign_of_a_hybrid(self, as_keeper):
         as_keeper.post("/taxa/add/", {"scientific_name": "Acer x freemanii"})
-        assert Taxon.objects.get().scientific_name == "Acer × freemanii"
+        assert Taxon.objects.get().scientific_name == "Acer ×freemanii"
 
     @pytest.mark.parametrize(
         ("name", "refusal"),
@@ -348,3 +348,18 @@ class TestChoices:
 
     def test_nobody_looks_in_without_signing_in(self, client):
         assert client.get("/taxa/choices/", {"q": "acer"}).status_code == 302
+
+
+class TestAddingByMistake:
+    def test_a_known_name_in_small_letters_leads_to_what_is_known(self, as_keeper):
+        known = make.taxon("Acer palmatum")
+        page = as_keeper.post("/taxa/add/", {"scientific_name": "acer palmatum"})
+        assert "The catalogue has this name already." in words(page)
+        assert known.get_absolute_url() in page.content.decode()
+
+    def test_leaves_that_contradict_the_habit_are_asked_about(self, as_keeper):
+        make.taxon("Pinus exempla", habit="evergreen conifer")
+        sent = {"scientific_name": "Pinus nova", "habit": "evergreen conifer"}
+        page = as_keeper.post("/taxa/add/", {**sent, "is_evergreen": "no"})
+        assert "contradicts its habit" in words(page)
+        assert not Taxon.objects.filter(scientific_name="Pinus nova").exists()

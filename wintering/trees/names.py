@@ -14,6 +14,19 @@ of Nomenclature (Shenzhen Code 2018, articles 20 to 24 and H.3) has it; a group 
 garden plants may follow its genus in brackets, in plain words."""
 
 
+def as_botanical(typed: str) -> str:
+    """A name as the code writes it, where it was typed in one case throughout.
+
+    'ficus virens' and 'FICUS VIRENS' are Ficus virens; what mixes cases stays.
+    """
+    name = " ".join(typed.split())
+    if name.islower() or name.isupper():
+        name = name.lower()
+        first = next((n for n, c in enumerate(name) if c.isalpha()), 0)
+        name = name[:first] + name[first : first + 1].upper() + name[first + 1 :]
+    return name
+
+
 def is_botanical(name: str) -> bool:
     """Whether a name is written as the code asks; cultivars belong to the tree."""
     return BOTANICAL.fullmatch(name) is not None

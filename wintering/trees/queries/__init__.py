@@ -7,6 +7,7 @@ from wintering.trees.queries.facts import (
     facts_of,
     facts_of_trees,
 )
+from wintering.trees.queries.names import name_as_written
 from wintering.trees.queries.trees import bud_stages_of, photos_for, trees_for
 
 __all__ = [
@@ -16,6 +17,7 @@ __all__ = [
     "bud_stages_of",
     "facts_of",
     "facts_of_trees",
+    "name_as_written",
     "photos_for",
     "trees_for",
 ]

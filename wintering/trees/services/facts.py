@@ -8,9 +8,13 @@ from django.db import transaction
 
 from wintering.people.models import User
 from wintering.people.services import record
+from wintering.science.hardiness import zone_lower_limit_c
 from wintering.trees.attributes import ATTRIBUTES, Answer, Attribute
 from wintering.trees.models import Evidence, Taxon, TaxonFact, Tree
 from wintering.trees.names import is_botanical, plain
+from wintering.trees.queries import name_as_written
+
+ZONES = {"usda_zone_min", "usda_zone_max"}
 
 
 @transaction.atomic
@@ -65,7 +69,25 @@ def own_fact(
         **fields,
     )
     fact.full_clean()
+    _refuse_a_twin(fact)
     return fact
+
+
+def _refuse_a_twin(fact: TaxonFact) -> None:
+    """A page that was gone back to must not state the same twice."""
+    same = TaxonFact.objects.standing().filter(
+        kind=Evidence.OWN,
+        taxon=fact.taxon,
+        tree=fact.tree,
+        attribute=fact.attribute,
+        value=fact.value,
+        unit=fact.unit,
+        low=fact.low,
+        high=fact.high,
+        source=fact.source,
+    )
+    if same.exists():
+        raise ValidationError("You have stated this already, for the same reason.")
 
 
 @transaction.atomic
@@ -98,7 +120,7 @@ def add_taxon(*, scientific_name: str, by: User, **fields: Any) -> Taxon:
     What is not stated of it is taken from its genus or its habit, and says so.
     """
     _keeper_only(by)
-    name = " ".join(scientific_name.split())
+    name = name_as_written(scientific_name)
     if not is_botanical(name):
         raise ValidationError(
             f"“{name}” is not written as a botanical name: the genus with a capital, "
@@ -121,6 +143,11 @@ def _check(
     if attribute.answer is Answer.CHOICE and value not in dict(attribute.choices):
         allowed = ", ".join(dict(attribute.choices))
         raise ValidationError(f"“{value}” is not one of: {allowed}.")
+    if attribute.name in ZONES:
+        try:
+            zone_lower_limit_c(value)
+        except ValueError as refusal:
+            raise ValidationError(str(refusal)) from refusal
     if attribute.answer is not Answer.RANGE:
         return
     ends = [end for end in (low, high) if end is not None]

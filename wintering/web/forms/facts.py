@@ -12,6 +12,7 @@ from wintering.science.hardiness import ROOT_CLASSES, RootClass
 from wintering.science.units import f_to_c
 from wintering.trees.attributes import Answer, Attribute
 from wintering.trees.models import Taxon
+from wintering.trees.queries import name_as_written
 from wintering.web.forms.answers import AnswerField
 from wintering.web.templatetags.units import (
     MINUS,
@@ -233,6 +234,7 @@ class NewTaxonForm(forms.ModelForm):
     """A taxon that the catalogue does not have."""
 
     is_evergreen = AnswerField(label="Evergreen?", unknown="don't know")
+    known: Taxon | None = None  # the one that has the name already
 
     class Meta:
         model = Taxon
@@ -273,8 +275,24 @@ class NewTaxonForm(forms.ModelForm):
 
     def clean_scientific_name(self) -> str:
         """A keyboard has no sign of a hybrid: an x between two words is one."""
-        name = " ".join(self.cleaned_data["scientific_name"].split())
-        return name.replace(" x ", " × ")
+        name = name_as_written(self.cleaned_data["scientific_name"])
+        name = name.replace(" x ", " ×")
+        known = Taxon.objects.filter(scientific_name=name).first()
+        if known:
+            self.known = known
+            raise ValidationError("The catalogue has this name already.")
+        return name
+
+    def clean(self) -> dict[str, Any]:
+        told = super().clean() or self.cleaned_data
+        habit, leaves = told.get("habit", ""), told.get("is_evergreen")
+        said = {"evergreen": True, "deciduous": False}.get(habit.partition(" ")[0])
+        if None not in (said, leaves) and said is not leaves:
+            self.add_error(
+                "is_evergreen",
+                f"This contradicts its habit, {habit}: change one of the two.",
+            )
+        return told
 
 
 def _habits() -> list[str]:
