@@ -70,3 +70,20 @@ def test_a_tree_of_a_cool_rest_is_said_not_to_be_reckoned(as_keeper, stand):
 def test_of_a_taxon_without_a_stated_rest_that_is_said(as_keeper, stand):
     page = page_of(as_keeper, stand(make.taxon()))
     assert "nothing is stated of its winter rest" in page
+
+
+def test_a_mild_spell_alone_is_named_as_the_reason_to_look(as_keeper, stand):
+    taxon = cold_taxon()
+    make.fact("wake_rank", "1", taxon=taxon, low=1, high=1)
+    mild = np.full(HOURS, 2.0)
+    mild[-24 * 8 : -24 * 4] = 8.5
+    page = page_of(as_keeper, stand(taxon, air=mild))
+    assert "Look at the buds. By" in page
+
+
+def test_a_client_reads_no_orders_about_water(as_client, as_keeper, stand, owner):
+    tree = stand(cold_taxon())
+    assert "<h2>Water" in as_keeper.get(tree.get_absolute_url()).content.decode()
+    tree.owner = owner
+    tree.save()
+    assert "<h2>Water" not in as_client.get(tree.get_absolute_url()).content.decode()

@@ -102,7 +102,9 @@ def wake_words(outlook: TreeOutlook) -> str:
     if wake is None or wake.w is None:
         return ""
     if wake.level:
-        return f"{wake.level.advice}{_looked(wake)}"
+        only_mild = wake.w < LEVELS[WakeLevel.WATCH] and wake.guard
+        because = f" {wake.guard}" if only_mild else ""
+        return f"{wake.level.advice}{because}{_looked(wake)}"
     if not wake.reliable:
         return (
             f"At least so much, with {wake.missing_hours} hours missing: whether it "
