@@ -27,3 +27,19 @@ NBSP = "\N{NO-BREAK SPACE}"
 )
 def test_no_line_ends_between_a_number_and_its_unit(shown, expected):
     assert shown == expected
+
+
+@pytest.mark.parametrize(
+    ("told", "read"),
+    [
+        ("between −3 and +2 °C outside", "between 27 and 36 °F outside"),
+        ("it is at -0.6 °C and may be frozen", "it is at 30.9 °F and may be frozen"),
+        ("cool (2 to 8 °C air)", "cool (36 to 46 °F air)"),
+        ("4 degrees (°C) above what kills", "4 degrees (°C) above what kills"),
+        ("zone 5 and 120 days", "zone 5 and 120 days"),
+        ("", ""),
+    ],
+)
+def test_sentences_in_celsius_are_read_in_the_readers_degrees(told, read):
+    assert units.in_readers_degrees(told, FAHRENHEIT).replace(NBSP, " ") == read
+    assert units.in_readers_degrees(told, CELSIUS) == told

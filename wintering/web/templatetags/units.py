@@ -4,6 +4,7 @@ Temperatures arrive in °C and leave in the reader's unit.
 """
 
 import math
+import re
 
 from django import template
 from django.contrib.auth.models import AnonymousUser
@@ -72,6 +73,36 @@ def temperature_in_both(value_c: float | None) -> str:
     if is_unknown(value_c):
         return UNKNOWN
     return f"{decimals(value_c)}{NBSP}°C ({decimals(c_to_f(value_c))}{NBSP}°F)"
+
+
+# '-3 °C', '−3 and +2 °C', '2 to 7 °C' in a sentence.
+_IN_WORDS = re.compile(
+    r"(?<![\w.])([+−-]?\d+(?:\.\d+)?)"
+    r"(?:( to | and )([+−-]?\d+(?:\.\d+)?))?[ \u00a0]°C"
+)
+
+
+@register.filter
+def in_readers_degrees(sentence: str, user: User | AnonymousUser) -> str:
+    """A sentence written in °C, for whoever reads °F; sources stay as they are.
+
+    Differences are not written with °C in sentences, so each is a temperature.
+    """
+    if not sentence or not reads_fahrenheit(user):
+        return sentence
+    return _IN_WORDS.sub(_words_f, sentence)
+
+
+def _words_f(found: re.Match[str]) -> str:
+    first, between, second = found.groups()
+    ends = [_plain_f(end) for end in (first, second) if end]
+    return f"{(between or '').join(ends)}{NBSP}°F"
+
+
+def _plain_f(text: str) -> str:
+    """As many decimals as were told."""
+    value_c = float(text.replace(MINUS, "-"))
+    return decimals(c_to_f(value_c), 1 if "." in text else 0)
 
 
 @register.filter
