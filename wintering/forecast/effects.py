@@ -10,7 +10,7 @@ from wintering.forecast.findings import findings_of
 from wintering.forecast.models import Flag
 from wintering.forecast.queries.limits import established_limits_of
 from wintering.forecast.queries.outlook import TreeOutlook, tree_outlooks
-from wintering.stays.queries import NOT_FOR_THE_FRAME
+from wintering.stays.queries import NOT_FOR_THE_FRAME, is_inferred
 from wintering.trees.models import Taxon, TaxonFact, Tree, TreeQuerySet
 from wintering.trees.queries import FactChange
 
@@ -88,8 +88,7 @@ def _reckoned(outlook: TreeOutlook) -> Iterator[Reckoned]:
     yield Reckoned("Top survives to about", _or_not_known(top and top.low), "°C")
     rest = outlook.facts.best("dormancy_class")
     yield Reckoned("Winter rest", rest.value if rest else NOT_KNOWN)
-    is_tender = rest is not None and rest.value in NOT_FOR_THE_FRAME
-    yield Reckoned("May stand in a frame that freezes", "no" if is_tender else "yes")
+    yield Reckoned("May stand in a frame that freezes", _may_freeze(rest))
     asked = f"{need.low:g} to {need.high:g} {need.unit.words}" if need else NOT_KNOWN
     yield Reckoned("Chill needed", asked)
     yield Reckoned("Chill met", chill.met if chill else NOT_KNOWN)
@@ -97,6 +96,12 @@ def _reckoned(outlook: TreeOutlook) -> Iterator[Reckoned]:
     yield Reckoned("Stage", stage.name if stage else NOT_KNOWN)
     flags = [Flag.Kind(found.kind).label for found in findings_of(outlook)]
     yield Reckoned("Flagged", ", ".join(flags) or "nothing")
+
+
+def _may_freeze(rest: TaxonFact | None) -> str:
+    if rest is None or is_inferred(rest):
+        return NOT_KNOWN
+    return "no" if rest.value in NOT_FOR_THE_FRAME else "yes"
 
 
 def _or_not_known(value: float | None) -> float | str:

@@ -5,6 +5,7 @@ from wintering.stays.queries.arrivals import (
     beyond_agreement,
     cold_doubt,
     cold_refusal,
+    is_inferred,
 )
 from wintering.stays.queries.care import (
     Place,
@@ -37,6 +38,7 @@ __all__ = [
     "cold_refusal",
     "fit_at",
     "frame_plan",
+    "is_inferred",
     "places_of",
     "places_on",
     "stays_for",

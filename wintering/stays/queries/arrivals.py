@@ -18,7 +18,7 @@ def cold_refusal(taxon: Taxon, tree: Tree | None = None) -> str:
     Empty too where that is not known of the taxon itself: see `cold_doubt`.
     """
     fact = _winter_rest(taxon, tree)
-    if fact is None or _is_guess(fact) or fact.value not in NOT_FOR_THE_FRAME:
+    if fact is None or is_inferred(fact) or fact.value not in NOT_FOR_THE_FRAME:
         return ""
     whose = f" of {fact.speaks_of}" if fact.speaks_of else ""
     return (
@@ -39,7 +39,7 @@ def cold_doubt(taxon: Taxon, tree: Tree | None = None) -> str:
             f"It is not known whether {taxon} may winter in a cold frame: nothing is "
             "stated of its winter rest."
         )
-    if not _is_guess(fact):
+    if not is_inferred(fact):
         return ""
     whose = fact.speaks_of or f"the genus {taxon}"
     others = (
@@ -58,7 +58,7 @@ def _winter_rest(taxon: Taxon, tree: Tree | None) -> TaxonFact | None:
     return facts.best("dormancy_class")
 
 
-def _is_guess(fact: TaxonFact) -> bool:
+def is_inferred(fact: TaxonFact) -> bool:
     """Whether it was inferred from other plants: of a habit, or over a genus."""
     if fact.kind == Evidence.OWN:
         return False
