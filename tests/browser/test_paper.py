@@ -44,7 +44,8 @@ def test_the_heading_of_a_history_stands_with_its_first_line(signed_in):
         sheets = leaves(page)
         (sheet,) = (lines for lines in sheets if "History" in lines)
         after = sheet[sheet.index("History") + 1 :]
-        assert after and "checked" in after[0], f"alone at the foot, {down} px down"
+        assert after, f"alone at the foot, {down} px down"
+        assert "checked" in after[0], f"alone at the foot, {down} px down"
         assert "looks well" in after[1]
         text = "\n".join(line for lines in sheets for line in lines)
         assert text.count("looks well") == 12

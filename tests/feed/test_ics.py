@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 import icalendar
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from tests.feed.reading import read, unfolded
@@ -140,6 +140,8 @@ class TestText:
         assert len(event.text("SUMMARY")) == 120
         assert len(event.text("DESCRIPTION")) == 2000
 
+    @example("\ufeff", "")
+    @example("", "\ufeff")
     @given(st.text(max_size=400), st.text(max_size=400))
     def test_no_words_break_the_format(self, summary, description):
         entry = replace(WHOLE_DAY, summary=summary, description=description)

@@ -18,6 +18,7 @@ LONGEST_NAME, LONGEST_SUMMARY, LONGEST_TEXT = 80, 120, 2000
 # Control characters are forbidden in text; line ends of other worlds become ours.
 CONTROLS = [*range(0x20), 0x7F, *range(0x80, 0xA0)]
 DROPPED = {code: None for code in CONTROLS if code not in (0x09, 0x0A, 0x0D)}
+DROPPED[0xFEFF] = None  # a mark of byte order, which readers take away at the start
 LINE_ENDS = {0x2028: "\n", 0x2029: "\n"}
 
 
