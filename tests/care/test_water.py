@@ -364,13 +364,15 @@ def test_the_number_of_statements_is_the_same_for_every_tree(stood, check):
     assert statements(short) == statements(long)
 
 
-def test_the_page_part_shows_range_reason_and_why(stood, check):
+def test_the_page_part_shows_range_reason_and_why(stood, check, by):
     tree = stood()
     told = water(tree)
-    assert told.reason in render_to_string("web/_tree_water.html", {"water": told})
+    assert told.reason in render_to_string(
+        "web/_tree_water.html", {"water": told, "user": by}
+    )
     check(tree, 6, DRY, was_watered=True)
     told = water(tree)
-    shown = render_to_string("web/_tree_water.html", {"water": told})
+    shown = render_to_string("web/_tree_water.html", {"water": told, "user": by})
     assert told.sentence in shown
     assert "% is gone, likely" in shown
     assert "<summary>why</summary>" in shown
