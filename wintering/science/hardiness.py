@@ -19,9 +19,9 @@ USUAL_MARGINS = (
     "where it is said so"
 )
 
-GREEN_FROM, LEAFLESS = 7, 97
-"""BBCH codes between which green growth shows: bud burst begins, all leaves fallen
-(Meier 2001; wording from memory)."""
+GREEN_FROM, LEAVES_TURN = 7, 91
+"""BBCH codes between which young growth shows: bud burst begins, shoots are done and
+leaves turn (Meier 2001; wording from memory). What turns is no young growth."""
 
 
 class RootClass(StrEnum):
@@ -205,7 +205,7 @@ def root_class(
         applying.append(_because(RootClass.RD, worked))
     if worked and young_kill:
         applying.append(_of_young_roots(young_kill, worked))
-    if bud_stage is not None and GREEN_FROM <= bud_stage < LEAFLESS:
+    if bud_stage is not None and GREEN_FROM <= bud_stage < LEAVES_TURN:
         applying.append(
             _because(RootClass.RE, f"Green shows: bud stage BBCH {bud_stage:02d}.")
         )

@@ -31,7 +31,7 @@ from wintering.people.models import User
 from wintering.people.queries import events_about
 from wintering.science.acclimation import Season
 from wintering.science.budbreak import Budbreak
-from wintering.science.dormancy import AUTUMN, SWELLING, Bracket
+from wintering.science.dormancy import Bracket
 from wintering.science.series import HOUR_S
 from wintering.stays.models import Stay
 from wintering.stays.queries import Place, places_of, stays_for
@@ -158,14 +158,9 @@ class TreePage:
         The curve is that of trees that shed their leaves, and buds that move need none.
         """
         found = self.ahead.budbreak if self.ahead else None
-        if found is None or not found.reliable or self.has_moving_buds:
+        if found is None or not found.reliable or self.outlook.has_moving_buds:
             return None
         return None if self.tree.taxon.is_evergreen else found.warning
-
-    @property
-    def has_moving_buds(self) -> bool:
-        buds = self.outlook.buds
-        return buds is not None and SWELLING <= buds.code < AUTUMN
 
     @property
     def why_not_water(self) -> list[str]:

@@ -20,6 +20,8 @@ def chill_finding(outlook: TreeOutlook) -> Finding | None:
         return None
     if not chill.is_pressing:  # a warm autumn decides nothing
         return None
+    if outlook.has_moving_buds:  # it has had what it needed, and cold would harm it
+        return None
     return Finding(
         kind=Flag.Kind.CHILL_AT_RISK,
         level=Flag.Level.WATCH,

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
+from wintering.forecast.queries.buds import speaking_stage
 from wintering.science.dormancy import SWELLING, UNFOLDED
 from wintering.stays.queries import Place, places_on
 from wintering.trees.models import BudStage, Tree
@@ -22,7 +23,8 @@ def look_alikes(
     """
     of_taxa = Tree.objects.filter(taxon__in={tree.taxon_id for tree in trees})
     seen = bud_stages_of(of_taxa, since=today - TELLS_FOR, until=today)
-    moving = [s for s in seen.values() if SWELLING <= s.code < UNFOLDED]
+    said = (speaking_stage(s, s.tree, today) for s in seen.values())
+    moving = [s for s in said if s and SWELLING <= s.code < UNFOLDED]
     moving.sort(key=lambda stage: (-stage.code, stage.pk))
     theirs = places_on([stage.tree_id for stage in moving], today)
     found: dict[int, BudStage] = {}

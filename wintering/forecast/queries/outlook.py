@@ -35,6 +35,8 @@ from wintering.science.acclimation import WatchRaise, watch_raise
 from wintering.science.curves import curve_for
 from wintering.science.days import LocalDays, local_days
 from wintering.science.dormancy import (
+    AUTUMN,
+    SWELLING,
     Accumulated,
     ChillOutlook,
     Requirement,
@@ -112,6 +114,11 @@ class TreeOutlook:
         return self.days.day(len(self.days))
 
     @property
+    def has_moving_buds(self) -> bool:
+        """Whether its buds were seen to swell, or leaves of this spring."""
+        return self.buds is not None and SWELLING <= self.buds.code < AUTUMN
+
+    @property
     def zone(self) -> ZoneInfo:
         """The clock of its frame; UTC where it stands in none."""
         return _zone(self.place.frame if self.place else None)
@@ -177,7 +184,7 @@ def _outlook(
     today = at.astimezone(zone).date()
     chill_start = chill_start_of(tree, today)
     planned_exit = planned_exit_of(place, chill_start, leaves_on)
-    buds = speaking_stage(buds, tree, chill_start, today)
+    buds = speaking_stage(buds, tree, today)
     days = local_days(chill_start, max(chill_start, today), zone)
     need = _need(tree, facts, buds, today)
     summed = summing.of(exposure, days, need)
