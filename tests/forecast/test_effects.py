@@ -116,3 +116,38 @@ def test_what_root_work_hides_today_is_told_for_the_day_it_lapses(logged, stood)
         "Roots a year after their work: killed at": (-9.4, -20.0),
         "Roots a year after their work: watch from": (-5.4, -16.0),
     }
+
+
+@pytest.mark.parametrize(
+    ("worked_on", "killed", "told"),
+    [
+        (date(2022, 4, 1), -9.4, {}),
+        (
+            date(2024, 4, 1),
+            -5.0,
+            {
+                "Roots a year after their work: killed at": (-9.4, "as now"),
+                "Roots a year after their work: watch from": (-5.4, "as now"),
+            },
+        ),
+    ],
+)
+def test_a_tree_found_to_be_tender_is_reckoned_so_whenever_its_roots_were_worked(
+    logged, stood, worked_on, killed, told
+):
+    logged(root=6.0)
+    tree = stood(root_work_on=worked_on)
+    own = own_fact(
+        attribute="dormancy_class",
+        value="must stay frost-free",
+        reason="Seen.",
+        on=AT.date(),
+        by=make.keeper(),
+        tree=tree,
+    )
+    (effect,) = effects_of(FactChange(put_in=own), [tree], AT)
+    found = differences(effect)
+    assert found["Roots killed at"] == (killed, 0.0)
+    assert found["May stand in a frame that freezes"] == ("yes", "no")
+    later = {what: change for what, change in found.items() if "a year after" in what}
+    assert later == told

@@ -7,9 +7,13 @@ import pytest
 from tests import make
 from tests.forecast.conftest import AT, cold_taxon
 from wintering.forecast.queries import tree_outlook
-from wintering.forecast.queries.limits import root_limits_of
+from wintering.forecast.queries.limits import (
+    established_limits_of,
+    root_limits_of,
+    tender_limits_of,
+)
 from wintering.science.hardiness import RootClass
-from wintering.trees.models import Evidence, Taxon
+from wintering.trees.models import Evidence, Taxon, TaxonFact
 from wintering.trees.queries import facts_of_trees
 from wintering.trees.services import state_fact
 
@@ -142,10 +146,45 @@ def test_a_tender_tree_has_no_class_of_hardy_roots(db, rest, watch_c, act_c):
     make.fact("dormancy_class", rest, taxon=taxon)
     make.fact("root_class", "RB", taxon=taxon)
     tree = make.tree(taxon=taxon, root_work_on=None)
-    limits = root_limits_of(tree, facts_of_trees([tree])[tree.pk], on=make.DAY)
+    facts = facts_of_trees([tree])[tree.pk]
+    limits = root_limits_of(tree, facts, on=make.DAY)
     assert (limits.root_class, limits.kill_c) == (None, 0.0)
     assert (limits.watch_c, limits.act_c) == (watch_c, act_c)
     assert "own choice" in limits.source
+    assert "belongs to the trees" in limits.because
+    assert established_limits_of(facts) == limits
+
+
+@pytest.mark.parametrize(
+    ("rank", "of_habit", "whose"),
+    [
+        (Taxon.Rank.SPECIES, False, "the genus Ficus"),
+        (Taxon.Rank.GENUS, False, "the genus Ficus"),
+        (Taxon.Rank.SPECIES, True, "every evergreen tree"),
+    ],
+)
+def test_what_is_only_inferred_limits_a_tree_and_says_of_whom_it_is_stated(
+    db, rank, of_habit, whose
+):
+    genus = make.taxon("Ficus", rank=Taxon.Rank.GENUS, habit="evergreen tree")
+    about = {"habit": "evergreen tree"} if of_habit else {"taxon": genus}
+    TaxonFact.objects.create(
+        attribute="dormancy_class",
+        value="must stay frost-free",
+        kind=Evidence.COMPUTED,
+        source="so for most of them",
+        **about,
+    )
+    taxon = genus
+    if rank == Taxon.Rank.SPECIES:
+        taxon = make.taxon("Ficus exempla", habit="evergreen tree")
+    tree = make.tree(taxon=taxon)
+    limits = root_limits_of(tree, facts_of_trees([tree])[tree.pk], on=make.DAY)
+    assert (limits.act_c, limits.watch_c) == (2.0, 5.0)
+    assert limits.because == (
+        "It is counted as one of the trees that must stay frost-free, as is stated of "
+        f"{whose}: no class of hardy roots is for those."
+    )
 
 
 def test_the_keepers_own_figure_stands_before_that(db):
@@ -162,5 +201,7 @@ def test_the_keepers_own_figure_stands_before_that(db):
         on=make.DAY,
         by=make.keeper(),
     )
-    limits = root_limits_of(tree, facts_of_trees([tree])[tree.pk], on=make.DAY)
-    assert limits.kill_c == -4.0
+    facts = facts_of_trees([tree])[tree.pk]
+    assert root_limits_of(tree, facts, on=make.DAY).kill_c == -4.0
+    assert established_limits_of(facts).kill_c == -4.0
+    assert tender_limits_of(facts) is None

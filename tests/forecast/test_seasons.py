@@ -53,6 +53,18 @@ def test_without_a_limit_of_the_top_only_the_roots_are_told(logged, stood):
     assert season.root is not None
 
 
+def test_roots_of_a_tender_tree_have_no_season(logged, stood):
+    logged(air=6.0, root=6.0)
+    taxon = make.taxon()
+    make.fact("dormancy_class", "must stay frost-free", taxon=taxon)
+    make.fact("zone_limit_temp", "-1.1", taxon=taxon, low=-1.1, high=-1.1, unit="°C")
+    outlook = tree_outlook(stood(taxon=taxon), AT)
+    season = season_of(outlook)
+    assert outlook.root_limits.kill_c == 0.0
+    assert season.root is None
+    assert season.top is not None
+
+
 def warm_afternoons(count):
     """Two hours above 12 °C on the last afternoons before the instant."""
     air = np.full(HOURS, 2.0)

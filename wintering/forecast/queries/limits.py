@@ -1,5 +1,6 @@
 """What is known of a tree's needs and limits, turned into what science asks for."""
 
+from dataclasses import replace
 from datetime import date
 
 from wintering.science.dormancy import GENERAL_REQUIREMENT, ChillUnit, Requirement
@@ -13,6 +14,7 @@ from wintering.science.hardiness import (
     root_class,
 )
 from wintering.science.waking import RANKS
+from wintering.stays.queries import is_inferred
 from wintering.trees.models import Evidence as Kind
 from wintering.trees.models import TaxonFact, Tree
 from wintering.trees.queries import Facts
@@ -114,19 +116,12 @@ def _entered(fact: TaxonFact) -> str:
 
 
 def root_limits_of(tree: Tree, facts: Facts, *, on: date) -> RootLimits:
-    """Limits of a tree's root zone on a day.
-
-    A tree that must not freeze has no class: only the keeper's own figure stands before
-    that.
-    """
-    own, rest = _kill(facts), facts.best("dormancy_class")
-    if rest and rest.value in TENDER and (own is None or own.evidence != Kind.OWN):
-        return TENDER[rest.value]
-    return root_class(
+    """Limits of a tree's root zone on a day."""
+    return tender_limits_of(facts) or root_class(
         _class(facts),
         on=on,
         last_root_work_on=tree.root_work_on,
-        root_kill=own,
+        root_kill=_kill(facts),
         young_kill=_young_kill(facts),
     )
 
@@ -134,9 +129,31 @@ def root_limits_of(tree: Tree, facts: Facts, *, on: date) -> RootLimits:
 def established_limits_of(facts: Facts) -> RootLimits:
     """Limits of the taxon's roots in midwinter, long after any work on them."""
     long_ago = date.min
-    return root_class(
+    return tender_limits_of(facts) or root_class(
         _class(facts), on=date.max, last_root_work_on=long_ago, root_kill=_kill(facts)
     )
+
+
+def tender_limits_of(facts: Facts) -> RootLimits | None:
+    """Limits of a tree that must not freeze, or has no dormancy; None for all others.
+
+    It has no class, and its roots do not harden: only the keeper's own figure stands
+    before that.
+    """
+    own, rest = _kill(facts), facts.best("dormancy_class")
+    if own and own.evidence == Kind.OWN:
+        return None
+    if rest is None or rest.value not in TENDER:
+        return None
+    limits = TENDER[rest.value]
+    if not is_inferred(rest):
+        return limits
+    whose = rest.speaks_of or f"the genus {rest.taxon}"
+    because = (
+        f"It is counted as one of the {limits.meaning}, as is stated of {whose}: no "
+        "class of hardy roots is for those."
+    )
+    return replace(limits, because=because)
 
 
 def green_limits_of(

@@ -5,7 +5,11 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from wintering.forecast.queries.limits import established_limits_of, source_of
+from wintering.forecast.queries.limits import (
+    established_limits_of,
+    source_of,
+    tender_limits_of,
+)
 from wintering.forecast.queries.outlook import HARDENING_FROM_MONTH, TreeOutlook
 from wintering.science.acclimation import Limit, Season, SeasonDays, TreeState, season
 from wintering.science.days import LocalDays, local_days
@@ -13,6 +17,7 @@ from wintering.science.evidence import Evidence
 from wintering.science.forcing import daily_means
 from wintering.science.hardiness import is_recent
 from wintering.stays.models import ConditionReport
+from wintering.trees.queries import Facts
 
 WEAK = (ConditionReport.Vigour.WEAK, ConditionReport.Vigour.FAILING)
 
@@ -57,17 +62,25 @@ def _share(
 def _state(outlook: TreeOutlook) -> TreeState:
     tree, facts = outlook.tree, outlook.facts
     worked_on = tree.root_work_on
-    roots, top = established_limits_of(facts), facts.best("zone_limit_temp")
+    top = facts.best("zone_limit_temp")
     return TreeState(
         top=Limit(top.low, source_of(top), Evidence(top.kind))
         if top and top.low is not None
         else None,
-        root=Limit(roots.kill_c, roots.source, roots.evidence),
+        root=_root_limit(facts),
         roots_worked=None if worked_on is None else is_recent(worked_on, outlook.today),
         weak=_is_weak(outlook),
         bud_stage=outlook.buds.code if outlook.buds else None,
         buds_seen_on=outlook.buds.on if outlook.buds else None,
     )
+
+
+def _root_limit(facts: Facts) -> Limit | None:
+    """What hardened roots bear; None for a tree whose roots never harden."""
+    if tender_limits_of(facts):
+        return None
+    limits = established_limits_of(facts)
+    return Limit(limits.kill_c, limits.source, limits.evidence)
 
 
 def _is_weak(outlook: TreeOutlook) -> bool:
