@@ -192,6 +192,16 @@ class TestFacts:
         make.fact("root_class", "RB", taxon=maple)
         assert told not in words(as_helper.get(maple.get_absolute_url()))
 
+    @pytest.mark.parametrize("also", [None, "root_class"])
+    def test_roots_of_a_tender_taxon_count_as_no_class(self, as_helper, maple, also):
+        make.fact("dormancy_class", "must stay frost-free", taxon=maple)
+        if also:
+            make.fact(also, "RB", taxon=maple)
+        page = words(as_helper.get(maple.get_absolute_url()))
+        assert "count as class" not in page
+        assert "no class of hardy roots is for it" in page
+        assert "Act at 2.0 °C, watch from 5.0 °C." in page
+
     def test_a_taxon_without_facts_says_how_it_counts(self, as_keeper):
         page = as_keeper.get(make.taxon("Novus nullus").get_absolute_url())
         assert "its roots as class RC" in page.content.decode()

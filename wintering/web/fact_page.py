@@ -16,9 +16,9 @@ from wintering.forecast.effects import (
     effects_of,
     trees_spoken_of,
 )
-from wintering.forecast.queries.limits import sets_root_limit
+from wintering.forecast.queries.limits import sets_root_limit, tender_limits_of
 from wintering.people.models import User
-from wintering.science.hardiness import ROOT_CLASSES, RootClass
+from wintering.science.hardiness import ROOT_CLASSES, RootClass, RootLimits
 from wintering.stays.queries import trees_in_care
 from wintering.trees.attributes import (
     ASKED,
@@ -60,6 +60,7 @@ class FactPage:
     unknown   what a keeper needs for a winter and nobody has stated
     assumed_kill_c  where neither class nor figure is known, what roots are taken to
                     be killed at [°C]
+    tender          limits of its roots where no class counts: it must not freeze
     """
 
     cautions: Sequence[TaxonFact]
@@ -69,6 +70,7 @@ class FactPage:
     unknown: Sequence[Question]
     taken_back: Sequence[TaxonFact]
     assumed_kill_c: float | None
+    tender: RootLimits | None
 
 
 def fact_page(about: Subject, facts: Facts) -> FactPage:
@@ -76,6 +78,7 @@ def fact_page(about: Subject, facts: Facts) -> FactPage:
     by_theme: dict[Theme, list[Question]] = {theme: [] for theme in Theme}
     for name in sorted(facts.stated, key=by_question):
         by_theme[theme_of(name)].append(_question(about, name, facts))
+    tender = tender_limits_of(facts)
     put_apart = {Theme.CAUTION, Theme.TRIALS}
     return FactPage(
         cautions=facts.all("caution"),
@@ -90,7 +93,8 @@ def fact_page(about: Subject, facts: Facts) -> FactPage:
             _question(about, name, facts) for name in ASKED if not facts.all(name)
         ],
         taken_back=list(_taken_back(about)),
-        assumed_kill_c=None if _tells_of_roots(facts) else UNKNOWN_KILL_C,
+        assumed_kill_c=None if tender or _tells_of_roots(facts) else UNKNOWN_KILL_C,
+        tender=tender,
     )
 
 
