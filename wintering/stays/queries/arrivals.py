@@ -2,12 +2,21 @@
 
 from wintering.clients.models import Client
 from wintering.people.models import User
+from wintering.science.hardiness import HAS_NO_DORMANCY, MUST_STAY_FROST_FREE
 from wintering.science.winter import Winter
 from wintering.trees.models import Evidence, Taxon, TaxonFact, Tree
 from wintering.trees.queries import facts_of, facts_of_trees
 
+KEPT_FROM_C = {
+    "must stay frost-free": MUST_STAY_FROST_FREE.watch_c,
+    "no dormancy": HAS_NO_DORMANCY.watch_c,
+}
+"""A part of a frame whose safe band begins here or warmer is for trees of such a winter
+rest: where they begin to be watched. Sources stand with the limits themselves."""
+FROST_FREE_FROM_C = min(KEPT_FROM_C.values())
+
 # The classes of dormancy that a cold frame cannot give.
-NOT_FOR_THE_FRAME = {"must stay frost-free", "no dormancy"}
+NOT_FOR_THE_FRAME = set(KEPT_FROM_C)
 
 
 def cold_refusal(taxon: Taxon, tree: Tree | None = None) -> str:
@@ -51,6 +60,15 @@ def cold_doubt(taxon: Taxon, tree: Tree | None = None) -> str:
         f"It is not known of {taxon} itself whether it may winter in a cold frame: "
         f"“{fact.value}” is only stated of {whose} ({_resting_on(fact)}), and {others}."
     )
+
+
+def kept_from_c(taxon: Taxon, tree: Tree | None = None) -> float:
+    """From where a safe band must begin for nothing to be said of the cold [°C].
+
+    Of a winter rest that is not known, where it does not freeze.
+    """
+    fact = _winter_rest(taxon, tree)
+    return KEPT_FROM_C.get(fact.value if fact else "", FROST_FREE_FROM_C)
 
 
 def _winter_rest(taxon: Taxon, tree: Tree | None) -> TaxonFact | None:

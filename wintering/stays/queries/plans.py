@@ -10,7 +10,7 @@ from django.db.models import Prefetch
 from wintering.frames.models import Bench, Fitting, Frame, Module
 from wintering.stays.fit import Fit, Rectangle, fit_of
 from wintering.stays.models import HeldModule, Placement
-from wintering.stays.queries.arrivals import cold_doubt, cold_refusal
+from wintering.stays.queries.arrivals import cold_doubt, cold_refusal, kept_from_c
 from wintering.stays.queries.care import held_modules
 from wintering.trees.models import Pot, Tree
 
@@ -208,21 +208,17 @@ def fit_at(*, tree: Tree, modules: Sequence[Module], on: date) -> Fit:
     return Fit((*taken, *tender, *fit.refusals), (*doubts, *fit.warnings), fit.stands)
 
 
-FROST_FREE_FROM_C = 5.0
-"""A part of a frame whose safe band begins here or warmer is for trees that must not
-freeze: 5 to 12 °C, from memory."""
-
-
 def _tender_sentences(
     tree: Tree, modules: Sequence[Module]
 ) -> tuple[list[str], list[str]]:
-    """What forbids a part of the frame that may freeze, and what is only not known."""
-    if all(m.microclimate.safe_low_c >= FROST_FREE_FROM_C for m in modules):
+    """What forbids a part of the frame that is too cold, and what is only not known."""
+    from_c = kept_from_c(tree.taxon, tree)
+    if all(m.microclimate.safe_low_c >= from_c for m in modules):
         return [], []
     refusal, doubt = cold_refusal(tree.taxon, tree), cold_doubt(tree.taxon, tree)
     where = (
         "Give it a part of a frame whose safe band begins at "
-        f"{FROST_FREE_FROM_C:.0f} °C or warmer."
+        f"{from_c:.0f} °C or warmer."
     )
     return [f"{refusal} {where}"] if refusal else [], [doubt] if doubt else []
 
