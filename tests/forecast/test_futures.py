@@ -7,6 +7,7 @@ import pytest
 
 from tests import make
 from tests.forecast.conftest import AT, HOURS
+from wintering.forecast.findings import ahead_evidence
 from wintering.forecast.queries import tree_outlook
 from wintering.forecast.queries.futures import ahead_of, futures_of
 from wintering.trees.services import see_buds
@@ -103,6 +104,24 @@ def test_chill_goes_on_from_what_is_there_and_budbreak_follows_warmth(logged, st
     assert date(2025, 3, 25) < warning.points.p50 < date(2025, 5, 1)
     assert warning.earliest <= warning.points.p50 - timedelta(days=7)
     assert ahead.budbreak.members == 2
+
+
+@pytest.mark.parametrize(
+    ("winters", "told"),
+    [
+        (2, "Chill fulfilled, early, middle, late of the 2 × 5 cases"),
+        (3, "Chill fulfilled in 10, 50, 90 % of the 3 × 5 cases"),
+    ],
+)
+def test_a_share_of_the_cases_is_told_only_of_three_winters_and_more(
+    logged, stood, winters, told
+):
+    bench = logged()
+    tree = stood()
+    for back in range(1, winters + 1):
+        log_winter(bench.air, 2024 - back, 4.0 + back)
+    told_of = [line.text for line in ahead_evidence(ahead_of(tree_outlook(tree, AT)))]
+    assert f"{told} (winters gone through × needs within the range)" in told_of
 
 
 def test_the_warmth_of_october_brings_no_budbreak_forward(logged, stood):

@@ -7,6 +7,9 @@ from wintering.forecast.findings.statements import Statement, day_words
 from wintering.forecast.queries.futures import Ahead
 from wintering.science.budbreak import Budbreak, BudbreakOutlook, DatePoints
 
+LEAST_WINTERS = 3
+"""Of fewer no share is told: own choice."""
+
 
 def ahead_evidence(ahead: Ahead) -> Iterator[Statement]:
     """Rest and budbreak to come, by each way of putting chill and warmth together."""
@@ -16,7 +19,7 @@ def ahead_evidence(ahead: Ahead) -> Iterator[Statement]:
     if found is None:
         return
     yield Statement(
-        f"Chill fulfilled, first to last of {_cases(found)}",
+        f"Chill fulfilled{_cases(found)}",
         _points(found.rest_complete),
         "",
         read,
@@ -45,8 +48,10 @@ def ahead_evidence(ahead: Ahead) -> Iterator[Statement]:
 
 def _cases(found: BudbreakOutlook) -> str:
     """Of few winters no share is told: two are two cases, not a spread."""
-    needs = len(found.needs)
-    return f"{found.members} winters gone through with {needs} needs within the range"
+    cases = f"{found.members} × {len(found.needs)} cases"
+    is_spread = found.members >= LEAST_WINTERS
+    points = " in 10, 50, 90 %" if is_spread else ", early, middle, late"
+    return f"{points} of the {cases} (winters gone through × needs within the range)"
 
 
 def _points(points: DatePoints) -> str:
