@@ -192,6 +192,23 @@ def test_a_frozen_root_ball_warns_before_water_is_poured(as_keeper, frame, trees
     )
 
 
+def test_reasons_not_to_water_are_read_in_the_readers_degrees(frame, trees):
+    from tests.web.conftest import signed_in
+
+    part = frame.microclimates.get(name="rear bench")
+    hours = [datetime(2025, 1, 20, hour, tzinfo=UTC) for hour in range(4, 12)]
+    store_readings(
+        sensor=make.sensor(microclimate=part, place="air"),
+        seconds=np.array([int(at.timestamp()) for at in hours]),
+        thousandths=np.full(len(hours), -5000, dtype=np.int32),
+    )
+    browser = signed_in(make.keeper(username="fay", units="f"))
+    for address in (NEW, f"/trees/{trees[0].number}/check/"):
+        page = words(browser.get(address)).replace("\N{NO-BREAK SPACE}", " ")
+        assert "The air in the frame is 23.0 °F: wait until it is above 36 °F" in page
+        assert "°C" not in page
+
+
 def test_the_list_says_what_is_due_and_what_was_walked(as_keeper, frame, trees):
     make.observation(tree=trees[0], at=datetime(2025, 1, 18, 9, tzinfo=UTC))
     make.round(frame=frame)

@@ -2,6 +2,7 @@
 
 import pytest
 from django.template import Context
+from django.template.loader import render_to_string
 
 from wintering.people.models import User
 from wintering.web.templatetags import units
@@ -43,3 +44,15 @@ def test_no_line_ends_between_a_number_and_its_unit(shown, expected):
 def test_sentences_in_celsius_are_read_in_the_readers_degrees(told, read):
     assert units.in_readers_degrees(told, FAHRENHEIT).replace(NBSP, " ") == read
     assert units.in_readers_degrees(told, CELSIUS) == told
+
+
+def test_a_sum_of_day_degrees_keeps_its_unit_and_the_base_it_was_counted_from():
+    items = [
+        {"text": "Day-degrees above 5 °C", "value": 41.5, "unit": "°C d", "source": ""},
+        {"text": "Lowest since 5 °C were left", "value": -1, "unit": "°C"},
+    ]
+    shown = render_to_string(
+        "web/_evidence.html", {"items": items, "user": FAHRENHEIT}
+    ).replace(NBSP, " ")
+    assert "Day-degrees above 5 °C: <strong>41.5 °C d</strong>" in shown
+    assert "Lowest since 41 °F were left: <strong>30.2 °F</strong>" in shown
