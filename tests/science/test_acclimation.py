@@ -1,5 +1,6 @@
 from dataclasses import replace
 from datetime import date, timedelta
+from math import ceil
 
 import numpy as np
 import pytest
@@ -296,14 +297,28 @@ def test_what_is_not_known_stays_unknown():
     assert nothing.root is None
 
 
-def test_every_tolerance_says_why_in_whole_degrees():
-    today = season(met(autumn_then(1.0)), TREE).top.today
-    assert today.because.startswith("The top should bear -")
-    assert f"{np.ceil(today.mild_c):.0f} °C now" in today.because
-    assert "midwinter limit is -29 °C (published)" in today.because
-    assert today.source.startswith(TOP.source)
-    assert "15 °C in one day" in today.source
-    assert today.evidence is Evidence.OWN_CHOICE
+@pytest.mark.parametrize("frame_c", [-2.0, 1.0, 7.0])
+def test_every_tolerance_says_why_in_whole_degrees_to_the_milder_side(frame_c):
+    found = season(met(autumn_then(frame_c)), TREE)
+    for name, part, limit in (
+        ("The top", found.top, "-28 °C (published)"),
+        ("The roots", found.root, "-9 °C (common practice)"),
+    ):
+        today = part.today
+        assert today.because.startswith(
+            f"{name} should bear {ceil(today.mild_c)} °C now, at best "
+            f"{ceil(today.hardy_c)} °C; the midwinter limit is {limit}."
+        )
+        assert today.evidence is Evidence.OWN_CHOICE
+    assert found.top.today.source.startswith(TOP.source)
+
+
+def test_no_difference_reads_like_a_temperature():
+    found = season(met(autumn_then(1.0)), replace(TREE, weak=True))
+    assert "15 degrees on the Celsius scale in one day" in found.top.today.source
+    for part in (found.top, found.root):
+        assert "°C" not in part.today.source.removeprefix(TOP.source)
+        assert part.today.because.count("°C") == 3
 
 
 def test_series_of_unequal_length_are_refused():

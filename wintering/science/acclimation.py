@@ -11,6 +11,7 @@ Each day has a mild and a hardy end, which carry the margin. For northern winter
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
+from math import ceil
 
 import numpy as np
 
@@ -59,9 +60,9 @@ WARM_AFTERNOON_C, RAISE_K, RAISED_FOR = 12.0, 5.0, timedelta(days=10)
 SOURCE = (
     "Hardening after grapevine (Ferguson et al. 2011), loss after Kovaleski 2021 and "
     "Kalberer et al. 2007, roots after Lindström & Stattin 1994; lent to this tree "
-    "with a margin of own choice. The extreme on record, apple bark that lost 15 °C in "
-    "one day in a warm greenhouse (Howell & Weiser 1970, doi 10.21273/jashs.95.2.190), "
-    "is beyond these rates"
+    "with a margin of own choice. The extreme on record, apple bark that lost 15 "
+    "degrees on the Celsius scale in one day in a warm greenhouse (Howell & Weiser "
+    "1970, doi 10.21273/jashs.95.2.190), is beyond these rates"
 )
 
 
@@ -279,9 +280,10 @@ def _part(
     missing: int,
 ) -> PartSeason:
     mild_c, hardy_c = float(mild[-1]), float(hardy[-1])
+    # in whole degrees, always to the milder side
     words = [
-        f"{name} should bear {np.ceil(mild_c):.0f} °C now, at best {hardy_c:.0f} °C; "
-        f"the midwinter limit is {limit.midwinter_c:.0f} °C ({limit.evidence}).",
+        f"{name} should bear {ceil(mild_c)} °C now, at best {ceil(hardy_c)} °C; the "
+        f"midwinter limit is {ceil(limit.midwinter_c)} °C ({limit.evidence}).",
         *reasons,
     ]
     if tree.weak:
