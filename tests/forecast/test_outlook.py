@@ -268,6 +268,8 @@ class TestSeason:
             (None, None, date(2025, 3, 1)),
             (date(2025, 4, 5), None, date(2025, 4, 5)),
             (date(2024, 4, 5), None, date(2025, 3, 1)),
+            (date(2025, 7, 31), None, date(2025, 7, 31)),
+            (date(2026, 4, 1), None, date(2025, 3, 1)),
             (date(2025, 4, 5), date(2025, 2, 10), date(2025, 2, 10)),
             (None, date(2025, 5, 17), date(2025, 3, 1)),
         ],
@@ -282,6 +284,24 @@ class TestSeason:
         tree = stood(owner=owner)
         make.stay(tree=tree, client=owner, planned_until=collected_on)
         assert tree_outlook(tree, AT).planned_exit == planned
+
+    @pytest.mark.parametrize("leaf_fall_on", [None, date(2024, 6, 20)])
+    @pytest.mark.parametrize(
+        ("exit_on", "planned"),
+        [
+            (date(2025, 4, 5), date(2025, 4, 5)),
+            (date(2026, 4, 1), date(2025, 3, 1)),
+        ],
+    )
+    def test_the_exit_of_another_winter_is_not_that_of_this_one(
+        self, logged, stood, exit_on, planned, leaf_fall_on
+    ):
+        frame = logged().frame
+        frame.exit_on = exit_on
+        frame.save()
+        outlook = tree_outlook(stood(leaf_fall_on=leaf_fall_on), AT)
+        assert outlook.planned_exit == planned
+        assert outlook.early_until <= date(2025, 7, 31)
 
     def test_a_leaf_fall_that_lies_ahead_starts_nothing(self, logged, stood):
         logged()

@@ -36,10 +36,7 @@ def planned_exit_of(
     after; the collection if that is sooner."""
     exit_on = _stated(place, chill_start)
     if exit_on is None:
-        winter = Winter.of(chill_start)
-        exit_on = winter.default_exit
-        if exit_on <= chill_start:
-            exit_on = Winter(winter.start_year + 1).default_exit
+        exit_on = _winter_after(chill_start).default_exit
     return min(exit_on, collected_on or exit_on)
 
 
@@ -51,13 +48,21 @@ def early_until_of(
     The 1 March by which chill should be complete opens no frame.
     """
     stated = [day for day in (_stated(place, chill_start), collected_on) if day]
-    return min(stated, default=Winter.of(chill_start).last_day)
+    return min(stated, default=_winter_after(chill_start).last_day)
 
 
 def _stated(place: Place | None, chill_start: date) -> date | None:
     """The planned exit of a tree's frame, if it is that of this winter."""
     exit_on = place.frame.exit_on if place else None
-    return exit_on if exit_on and exit_on > chill_start else None
+    last_day = _winter_after(chill_start).last_day
+    return exit_on if exit_on and chill_start < exit_on <= last_day else None
+
+
+def _winter_after(chill_start: date) -> Winter:
+    """The winter that chill is for; leaves that fall from March on fell before it."""
+    winter = Winter.of(chill_start)
+    is_before = chill_start < winter.default_exit
+    return winter if is_before else Winter(winter.start_year + 1)
 
 
 def planned_ends(trees: Sequence[Tree]) -> dict[int, date]:
