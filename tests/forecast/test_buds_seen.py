@@ -49,6 +49,32 @@ def test_moving_buds_flag_the_tree_whatever_the_sums_say(logged, stood, code, le
     assert "seen on a round" in flag.evidence[0]["source"]
 
 
+def test_of_buds_that_move_no_more_cold_is_asked(logged, stood):
+    bench = logged(air=7.0)
+    tree = stood()
+    raised = {flag.kind for flag in judge_frame(frame=bench.frame, at=AT)}
+    assert "chill_at_risk" in raised
+    see_buds(tree=tree, code=7, on=date(2025, 1, 18), by=make.keeper())
+    raised = {flag.kind for flag in judge_frame(frame=bench.frame, at=AT)}
+    assert "chill_at_risk" not in raised
+
+
+def test_leaves_seen_in_october_are_last_summers(logged, stood):
+    logged(air=3.0)
+    tree = stood()
+    see_buds(tree=tree, code=19, on=date(2024, 10, 12), by=make.keeper())
+    assert tree_outlook(tree, AT).buds is None
+
+
+def test_a_tree_awake_by_the_sums_alone_is_looked_at_first(logged, stood):
+    air = np.full(HOURS, 3.0)
+    air[-24 * 14 :] = 20.0
+    bench, tree = logged(air=air), stood()
+    advice = waking(bench)[tree.number].advice
+    assert advice.startswith("Look at the buds today, before anything else.")
+    assert "Where green shows, keep it free of frost, no vents at night." in advice
+
+
 def test_a_tree_of_the_same_kind_beside_it_is_to_be_looked_at(logged, stood):
     bench = logged(air=1.0)
     taxon = cold_taxon()

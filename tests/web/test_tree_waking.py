@@ -48,7 +48,7 @@ def test_a_warm_one_is_not_called_sleep_though_no_flag_stands(as_keeper, stand):
     warm = np.full(HOURS, 3.0)
     warm[-24 * 30 :] = 14.0
     page = page_of(as_keeper, stand(cold_taxon(), air=warm))
-    assert "Treat the tree as awake." in page
+    assert "It may be awake already." in page
     assert "nothing speaks for waking" not in page
 
 
@@ -78,7 +78,7 @@ def test_a_mild_spell_alone_is_named_as_the_reason_to_look(as_keeper, stand):
     mild = np.full(HOURS, 2.0)
     mild[-24 * 8 : -24 * 4] = 8.5
     page = page_of(as_keeper, stand(taxon, air=mild))
-    assert "Look at the buds. By" in page
+    assert "It may soon stir. By" in page
 
 
 def test_a_client_reads_no_orders_about_water(as_client, as_keeper, stand, owner):

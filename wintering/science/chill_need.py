@@ -232,7 +232,7 @@ def chill_outlook(
         hours=hours,
         missing_hours=missing,
         reliable=is_reliable(hours, missing),
-        because=_because(requirement, now, projected, planned_exit, missing),
+        because=_because(requirement, now, projected, planned_exit, days_left, missing),
     )
 
 
@@ -283,14 +283,16 @@ def _because(
     now: Bracket,
     projected: Bracket | None,
     planned_exit: date,
+    days_left: int,
     missing: int,
 ) -> str:
     asked = Bracket(need.low, need.high)
     exit_on = f"{planned_exit.day} {planned_exit:%B}"
-    ahead = (
-        f"at the pace of the last {PACE_DAYS} days {projected} by {exit_on}"
-        if projected
-        else f"fewer than {PACE_DAYS} days have passed, so no pace is known yet"
-    )
+    if not days_left:
+        ahead = f"{exit_on}, by which it should be complete, has come"
+    elif projected:
+        ahead = f"at the pace of the last {PACE_DAYS} days {projected} by {exit_on}"
+    else:
+        ahead = f"fewer than {PACE_DAYS} days have passed, so no pace is known yet"
     gaps = f"; {missing} hours are missing" if missing else ""
     return f"{now} of {asked} {need.unit.words} so far; {ahead}{gaps}."

@@ -38,7 +38,18 @@ class WakeLevel(StrEnum):
         return {
             WakeLevel.WATCH: "Look at the buds.",
             WakeLevel.VENTILATE: "Ventilate, and shade the glazing.",
-            WakeLevel.AWAKE: "Treat the tree as awake.",
+            WakeLevel.AWAKE: "Look at the buds today, before anything else. Where "
+            "green shows, keep it free of frost, no vents at night. Where they are "
+            "closed, hold it back.",
+        }[self]
+
+    @property
+    def meaning(self) -> str:
+        """What it says of the tree: no more than may be, as it is a sum."""
+        return {
+            WakeLevel.WATCH: "It may soon stir.",
+            WakeLevel.VENTILATE: "It may be waking.",
+            WakeLevel.AWAKE: "It may be awake already.",
         }[self]
 
 

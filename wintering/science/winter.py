@@ -76,5 +76,14 @@ class Winter:
         """
         return date(self.start_year + 1, 3, 1)
 
+    @property
+    def waking_is_early_until(self) -> date:
+        """Day from which waking is no news where no exit is planned: 15 May.
+
+        Own choice: trees are outdoors or may be by then, and from swelling on the
+        frost that harms green is watched for on its own.
+        """
+        return date(self.start_year + 1, 5, 15)
+
     def __str__(self) -> str:
         return self.name

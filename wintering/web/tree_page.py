@@ -63,6 +63,7 @@ class TreePage:
     own_pot: OwnPot | None
     ahead: Ahead | None
     water: TreeWater
+    is_for_staff: bool
 
     @property
     def place(self) -> Place | None:
@@ -104,9 +105,22 @@ class TreePage:
         return wake_words(self.outlook)
 
     @property
+    def is_before_winter(self) -> bool:
+        return self.outlook.today <= self.outlook.chill_start
+
+    @property
+    def reckoned_from(self) -> str:
+        first = self.outlook.chill_start
+        if self.tree.leaf_fall_on == first:
+            return "Its leaves fell today: the count begins with this day's readings."
+        return f"Its winter is reckoned from {first:%-d %B} on."
+
+    @property
     def no_waking(self) -> str:
         """Why no index of waking is reckoned, as a sentence."""
         rest = self.rest_fact
+        if self.is_before_winter:
+            return self.reckoned_from
         if rest is None:
             return "Not known yet: nothing is stated of its winter rest."
         if self.outlook.wake is None and self.outlook.exposure.air.c.size:
@@ -127,15 +141,23 @@ class TreePage:
         if self.place is None:
             return "Not known yet: it stands on no place of a frame."
         if not self.outlook.exposure.root_sources:
-            return (
-                f"Not known yet: no root-zone sensor speaks for {self.place.label}. "
-                "Give its part of the frame a sensor, or let it follow another part."
+            unknown = (
+                f"Not known yet: no root-zone sensor speaks for {self.place.label}."
             )
+            mend = "Give its part of the frame a sensor, or let it follow another part."
+            return f"{unknown} {mend}" if self.is_for_staff else unknown
         return "Not known yet: the sensor has not read in the last 24 hours."
+
+    @property
+    def no_coldest(self) -> str:
+        """Why there is no coldest root zone of the winter, as a sentence."""
+        return self.reckoned_from if self.is_before_winter else self.no_root_reading
 
     @property
     def no_chill(self) -> str:
         """Why there is no sum of chill, as a sentence."""
+        if self.is_before_winter:
+            return self.reckoned_from
         if self.outlook.requirement is None:
             return "Not known yet: nothing is stated that this taxon needs cold."
         return (
@@ -161,6 +183,18 @@ class TreePage:
         if found is None or not found.reliable or self.outlook.has_moving_buds:
             return None
         return None if self.tree.taxon.is_evergreen else found.warning
+
+    @property
+    def no_budbreak(self) -> str:
+        """Why nothing is said of when buds break, where a keeper may look for it."""
+        if self.outlook.has_moving_buds or self.tree.taxon.is_evergreen:
+            return ""
+        if self.ahead is None:
+            return "its place has no readings of another winter to go by."
+        found = self.ahead.budbreak
+        if found is None or found.reliable:
+            return ""
+        return "too many hours of this winter are missing where it has stood."
 
     @property
     def why_not_water(self) -> list[str]:
@@ -242,6 +276,7 @@ def tree_page(tree: Tree, user: User, at: datetime) -> TreePage:
         own_pot=own_pot(outlook, pot),
         ahead=ahead_of(outlook),
         water=water_of(outlook, pot),
+        is_for_staff=user.is_staffing,
     )
 
 

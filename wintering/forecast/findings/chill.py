@@ -48,6 +48,11 @@ def _advice(outlook: TreeOutlook, unit: ChillUnit) -> str:
     )
 
 
+def exit_words(outlook: TreeOutlook) -> str:
+    """Whose day the planned exit is."""
+    return "the planned exit" if outlook.is_exit_stated else "as no exit is planned"
+
+
 def chill_evidence(outlook: TreeOutlook) -> Iterator[Statement]:
     """What the sum of chill rests on, and what it is held against."""
     chill = outlook.chill
@@ -63,9 +68,9 @@ def chill_evidence(outlook: TreeOutlook) -> Iterator[Statement]:
     if chill.pace:
         pace = "mean of the last 14 days"
         yield Statement("A day, as of late", str(chill.pace), unit, pace)
-    if chill.projected:
+    if chill.projected and chill.days_left:
         yield Statement(
-            f"By {day_words(chill.planned_exit)}, the planned exit, at that pace",
+            f"By {day_words(chill.planned_exit)}, {exit_words(outlook)}, at that pace",
             str(chill.projected),
             unit,
             "computed here",

@@ -104,7 +104,7 @@ def wake_words(outlook: TreeOutlook) -> str:
     if wake.level:
         only_mild = wake.w < LEVELS[WakeLevel.WATCH] and wake.guard
         because = f" {wake.guard}" if only_mild else ""
-        return f"{wake.level.advice}{because}{_looked(wake)}"
+        return f"{wake.level.meaning}{because}{_looked(wake)}"
     if not wake.reliable:
         return (
             f"At least so much, with {wake.missing_hours} hours missing: whether it "

@@ -26,6 +26,7 @@ from wintering.forecast.queries.starts import (
     chill_start_of,
     counting_leaf_fall,
     early_until_of,
+    is_exit_stated,
     planned_ends,
     planned_exit_of,
     warmth_start_of,
@@ -81,6 +82,9 @@ class TreeOutlook:
     buds            the bud stage last seen on it this winter
     look_alike      a stage seen on another of its kind in the same microclimate
     daylength_h     today, where its frame lies; None if that was not said
+    planned_exit    by when chill should be complete, and whether somebody planned it
+    today           the day of the instant by the clock of its frame; days reach up to
+                    it and are none before the chill begins
     """
 
     tree: Tree
@@ -90,7 +94,9 @@ class TreeOutlook:
     chill_start: date
     warmth_start: date
     planned_exit: date
+    is_exit_stated: bool
     early_until: date
+    today: date
     days: LocalDays
     exposure: Exposure
     facts: Facts
@@ -108,10 +114,6 @@ class TreeOutlook:
     look_alike: BudStage | None
     daylength_h: float | None
     recent_mean_c: float | None
-
-    @property
-    def today(self) -> date:
-        return self.days.day(len(self.days))
 
     @property
     def has_moving_buds(self) -> bool:
@@ -212,7 +214,9 @@ def _outlook(
         chill_start=chill_start,
         warmth_start=need.warmth_from,
         planned_exit=planned_exit,
+        is_exit_stated=is_exit_stated(place, chill_start, leaves_on),
         early_until=early_until_of(place, chill_start, leaves_on),
+        today=today,
         days=days,
         exposure=exposure,
         facts=facts,

@@ -29,6 +29,14 @@ def counting_leaf_fall(tree: Tree, today: date) -> date | None:
     return fell_on if fell_on and timedelta() <= today - fell_on <= counts else None
 
 
+def is_exit_stated(
+    place: Place | None, chill_start: date, collected_on: date | None
+) -> bool:
+    """Whether somebody planned the day that `planned_exit_of` gives."""
+    planned = planned_exit_of(place, chill_start, collected_on)
+    return planned in (_stated(place, chill_start), collected_on)
+
+
 def planned_exit_of(
     place: Place | None, chill_start: date, collected_on: date | None
 ) -> date:
@@ -43,12 +51,12 @@ def planned_exit_of(
 def early_until_of(
     place: Place | None, chill_start: date, collected_on: date | None
 ) -> date:
-    """Until when waking is early: a stated exit or collection, else the winter's end.
+    """Until when waking is early: a stated exit or collection, else the 15 May after.
 
     The 1 March by which chill should be complete opens no frame.
     """
     stated = [day for day in (_stated(place, chill_start), collected_on) if day]
-    return min(stated, default=_winter_after(chill_start).last_day)
+    return min(stated, default=_winter_after(chill_start).waking_is_early_until)
 
 
 def _stated(place: Place | None, chill_start: date) -> date | None:

@@ -4,6 +4,7 @@ from datetime import UTC, datetime, time, timedelta
 
 import numpy as np
 
+from wintering.forecast.findings import exit_words
 from wintering.forecast.queries import Ahead, TreeOutlook
 from wintering.science.acclimation import Season
 from wintering.science.chill_need import Bracket
@@ -44,7 +45,7 @@ def chill_chart(outlook: TreeOutlook, ahead: Ahead | None = None) -> Chart | Non
         fans=(_fan(ahead),) if ahead else (),
         bands=(Band(need.low, need.high, "needed"),) if need.high > need.low else (),
         thresholds=() if need.high > need.low else (Threshold(need.low, "needed"),),
-        events=(Event(exit_at, "planned exit"),),
+        events=(Event(exit_at, exit_words(outlook)),),
         include=(0.0,),
         decimals=0 if by_day.unit == "cold_days" else 1,
         summary=_chill_words(outlook, ahead),
