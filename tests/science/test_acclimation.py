@@ -305,10 +305,11 @@ def test_every_tolerance_says_why_in_whole_degrees_to_the_milder_side(frame_c):
         ("The roots", found.root, "-9 °C (common practice)"),
     ):
         today = part.today
-        assert today.because.startswith(
+        said = (
             f"{name} should bear {ceil(today.mild_c)} °C now, at best "
             f"{ceil(today.hardy_c)} °C; the midwinter limit is {limit}."
         )
+        assert today.because.startswith(said.replace("-", "−"))
         assert today.evidence is Evidence.OWN_CHOICE
     assert found.top.today.source.startswith(TOP.source)
 

@@ -280,10 +280,9 @@ def _part(
     missing: int,
 ) -> PartSeason:
     mild_c, hardy_c = float(mild[-1]), float(hardy[-1])
-    # in whole degrees, always to the milder side
     words = [
-        f"{name} should bear {ceil(mild_c)} °C now, at best {ceil(hardy_c)} °C; the "
-        f"midwinter limit is {ceil(limit.midwinter_c)} °C ({limit.evidence}).",
+        f"{name} should bear {_whole(mild_c)} °C now, at best {_whole(hardy_c)} °C; "
+        f"the midwinter limit is {_whole(limit.midwinter_c)} °C ({limit.evidence}).",
         *reasons,
     ]
     if tree.weak:
@@ -304,6 +303,11 @@ def _part(
         evidence=Evidence.OWN_CHOICE,
     )
     return PartSeason(first, mild, hardy, today)
+
+
+def _whole(c: float) -> str:
+    """In whole degrees, always to the milder side."""
+    return f"{ceil(c)}".replace("-", "−")
 
 
 @dataclass(frozen=True)

@@ -127,8 +127,8 @@ def stage(
     if w is not None and w >= LEVELS[WakeLevel.AWAKE]:
         return Stage(
             DormancyStage.WAKING,
-            f"The warmth so far is {w:.0%} of what is asked for budburst: treat the "
-            "tree as awake.",
+            f"The warmth so far is {w:.0%} of what is asked for budburst: it may be "
+            "awake already.",
         )
     if sheds_leaves and leaf_fall_on is not None and on < leaf_fall_on:
         return Stage(
@@ -177,9 +177,11 @@ def _hardening(
         because = f"With {signs} nothing asks the tree to stop growing yet."
         return Stage(DormancyStage.IN_LEAF, because) if sheds_leaves else None
     elif sheds_leaves:
-        because = "It is autumn and no leaf fall has been entered."
+        because = "It is late summer or autumn, and no leaf fall has been entered."
     else:
-        because = "It is autumn, and a tree that keeps its leaves shows no more."
+        because = (
+            "It is late summer or autumn; a tree that keeps its leaves shows no more."
+        )
     return Stage(DormancyStage.ACCLIMATING, because)
 
 
