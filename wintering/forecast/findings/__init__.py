@@ -3,11 +3,7 @@
 from collections.abc import Iterator
 
 from wintering.forecast.findings.ahead import ahead_evidence
-from wintering.forecast.findings.chill import (
-    chill_evidence,
-    chill_finding,
-    exit_words,
-)
+from wintering.forecast.findings.chill import chill_evidence, chill_finding
 from wintering.forecast.findings.cold import (
     cold_findings,
     is_still_cold,
@@ -31,7 +27,6 @@ __all__ = [
     "ahead_evidence",
     "chill_evidence",
     "drying_finding",
-    "exit_words",
     "findings_of",
     "is_still_cold",
     "is_still_dry",

@@ -48,7 +48,7 @@ def _advice(outlook: TreeOutlook, unit: ChillUnit) -> str:
     )
 
 
-def exit_words(outlook: TreeOutlook) -> str:
+def _exit_words(outlook: TreeOutlook) -> str:
     """Whose day the planned exit is."""
     return "the planned exit" if outlook.is_exit_stated else "as no exit is planned"
 
@@ -70,7 +70,7 @@ def chill_evidence(outlook: TreeOutlook) -> Iterator[Statement]:
         yield Statement("A day, as of late", str(chill.pace), unit, pace)
     if chill.projected and chill.days_left:
         yield Statement(
-            f"By {day_words(chill.planned_exit)}, {exit_words(outlook)}, at that pace",
+            f"By {day_words(chill.planned_exit)}, {_exit_words(outlook)}, at that pace",
             str(chill.projected),
             unit,
             "computed here",

@@ -4,7 +4,6 @@ from datetime import UTC, datetime, time, timedelta
 
 import numpy as np
 
-from wintering.forecast.findings import exit_words
 from wintering.forecast.queries import Ahead, TreeOutlook
 from wintering.science.acclimation import Season
 from wintering.science.chill_need import Bracket
@@ -45,11 +44,17 @@ def chill_chart(outlook: TreeOutlook, ahead: Ahead | None = None) -> Chart | Non
         fans=(_fan(ahead),) if ahead else (),
         bands=(Band(need.low, need.high, "needed"),) if need.high > need.low else (),
         thresholds=() if need.high > need.low else (Threshold(need.low, "needed"),),
-        events=(Event(exit_at, exit_words(outlook)),),
+        events=(Event(exit_at, _exit_words(outlook)),),
         include=(0.0,),
         decimals=0 if by_day.unit == "cold_days" else 1,
         summary=_chill_words(outlook, ahead),
     )
+
+
+def _exit_words(outlook: TreeOutlook) -> str:
+    exit_on = outlook.planned_exit
+    by_default = f"{exit_on.day} {exit_on:%B}, no exit planned"
+    return "planned exit" if outlook.is_exit_stated else by_default
 
 
 def _chill_words(outlook: TreeOutlook, ahead: Ahead | None) -> str:
