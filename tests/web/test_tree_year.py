@@ -52,7 +52,7 @@ def test_no_exit_that_nobody_planned_is_called_planned(stand, page_at):
     tree = stand(now)
     page = page_at(tree, now)
     assert "By 1 March 2025, as no exit is planned, at that pace" in page
-    assert "1 March, no exit planned" in page
+    assert ": no exit planned" in page
     make.stay(tree=tree, client=make.client(), planned_until=date(2025, 2, 20))
     assert "By 20 February 2025, the planned exit, at that pace" in page_at(tree, now)
 

@@ -29,6 +29,7 @@ def chill_chart(outlook: TreeOutlook, ahead: Ahead | None = None) -> Chart | Non
     zone = outlook.zone
     since = datetime.combine(outlook.chill_start, time(), zone)
     exit_at = datetime.combine(outlook.planned_exit, time(), zone)
+    exit_name = "planned exit" if outlook.is_exit_stated else "no exit planned"
     until = max(exit_at, outlook.at, since + LEAST_SHOWN) + timedelta(days=3)
     ends_s = outlook.days.starts[1:] * float(HOUR_S)
     return Chart(
@@ -44,17 +45,11 @@ def chill_chart(outlook: TreeOutlook, ahead: Ahead | None = None) -> Chart | Non
         fans=(_fan(ahead),) if ahead else (),
         bands=(Band(need.low, need.high, "needed"),) if need.high > need.low else (),
         thresholds=() if need.high > need.low else (Threshold(need.low, "needed"),),
-        events=(Event(exit_at, _exit_words(outlook)),),
+        events=(Event(exit_at, exit_name),),
         include=(0.0,),
         decimals=0 if by_day.unit == "cold_days" else 1,
         summary=_chill_words(outlook, ahead),
     )
-
-
-def _exit_words(outlook: TreeOutlook) -> str:
-    exit_on = outlook.planned_exit
-    by_default = f"{exit_on.day} {exit_on:%B}, no exit planned"
-    return "planned exit" if outlook.is_exit_stated else by_default
 
 
 def _chill_words(outlook: TreeOutlook, ahead: Ahead | None) -> str:
