@@ -56,3 +56,10 @@ def test_a_sum_of_day_degrees_keeps_its_unit_and_the_base_it_was_counted_from():
     ).replace(NBSP, " ")
     assert "Day-degrees above 5 °C: <strong>41.5 °C d</strong>" in shown
     assert "Lowest since 41 °F were left: <strong>30.2 °F</strong>" in shown
+
+
+def test_a_source_stays_as_it_is_written():
+    said = {"stated_by": "a page: -14 °F (−25.6 °C)", "readings": "Killed at −10 °C."}
+    shown = render_to_string("web/_evidence.html", {**said, "user": FAHRENHEIT})
+    assert said["stated_by"] in shown
+    assert f"Killed at 14{NBSP}°F." in shown
