@@ -26,6 +26,11 @@ def keeper(db):
 
 
 @pytest.fixture
+def long_frame(db):
+    return make.frame(name="Long Frame", slug="long-frame")
+
+
+@pytest.fixture
 def owner(db):
     """A client who can sign in."""
     return make.client(

@@ -15,11 +15,6 @@ def _january(time_machine):
     time_machine.move_to("2025-01-20 12:00:00+00:00")
 
 
-@pytest.fixture
-def long_frame(db):
-    return make.frame(name="Long Frame", slug="long-frame")
-
-
 def test_a_keeper_describes_a_frame_from_nothing(as_keeper):
     frame = {
         "name": "Long Frame",

@@ -16,11 +16,6 @@ def _january(time_machine):
     time_machine.move_to("2025-01-20 12:00:00+00:00")
 
 
-@pytest.fixture
-def long_frame(db):
-    return make.frame(name="Long Frame", slug="long-frame")
-
-
 def test_the_layout_shows_who_stands_where_and_what_a_bench_carries(
     as_keeper, long_frame
 ):

@@ -1,5 +1,6 @@
 """A check-in as one page types it: all parts judged at once, kept all or nothing."""
 
+from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from datetime import date
 from typing import Any
@@ -38,7 +39,7 @@ from wintering.web.forms.stays import StayForm
 Typed = Mapping[str, Any] | None
 
 
-class CheckIn:
+class CheckIn(ABC):
     """The parts that every check-in has."""
 
     tree: Tree | None = None
@@ -81,14 +82,17 @@ class CheckIn:
             name: getattr(part, "cleaned_data", {}) for name, part in self.parts.items()
         }
 
+    @abstractmethod
     def _client(self) -> Client | None:
-        raise NotImplementedError
+        """Whose tree it is."""
 
+    @abstractmethod
     def _taxon(self) -> Taxon | None:
-        raise NotImplementedError
+        """What it is."""
 
+    @abstractmethod
     def _save(self, photo: File | None) -> Stay:
-        raise NotImplementedError
+        """Keep what was typed; the services raise what they refuse."""
 
     def _judge_taxon(self) -> None:
         taxon = self._taxon()
