@@ -15,6 +15,7 @@ from math import ceil
 
 import numpy as np
 
+from wintering.science.bbch import AUTUMN, GREEN, SWELLING
 from wintering.science.days import LocalDays
 from wintering.science.evidence import Evidence
 from wintering.science.hardening import (
@@ -30,7 +31,7 @@ from wintering.science.hardening import (
     root_hardened,
     top_hardened,
 )
-from wintering.science.hardiness import GREEN_FROM, ROOT_CLASSES, RootClass
+from wintering.science.hardiness import ROOT_CLASSES, RootClass
 from wintering.science.series import Hourly
 
 TOP_UNHARDENED_C = (-2.0, -3.0)
@@ -43,7 +44,6 @@ ROOT_UNHARDENED_C = (-3.0, -5.0)
 is own choice. Young roots of yew hardened under no treatment (Mityga & Lanphear), so
 this range holds all winter for roots that were worked on within 12 months."""
 
-SWELLING_FROM, LEAVES_TURN = 1, 91
 SWELLING_MILD_C, GREEN_HARDY_C = -7.8, -8.3
 """Swelling buds: a tenth of peach buds die at 18 °F when they first swell (source as
 for flowers). Emerging leaves of the hardiest of seven trees are half killed at -8.3 °C
@@ -238,11 +238,11 @@ def _with_buds(mild_c: Days, hardy_c: Days, bud_stage: int) -> list[str]:
     if not 0 <= bud_stage <= 99:
         raise ValueError(f"{bud_stage} is not a BBCH code: they run from 0 to 99.")
     seen = f"Bud stage BBCH {bud_stage:02d} was seen: "
-    if GREEN_FROM <= bud_stage < LEAVES_TURN:
+    if GREEN <= bud_stage < AUTUMN:
         np.maximum(mild_c, TOP_UNHARDENED_C[MILD], out=mild_c)
         np.maximum(hardy_c, GREEN_HARDY_C, out=hardy_c)
         return [seen + "green tissue bears little frost."]
-    if SWELLING_FROM <= bud_stage < GREEN_FROM:
+    if SWELLING <= bud_stage < GREEN:
         np.maximum(mild_c, SWELLING_MILD_C, out=mild_c)
         return [seen + "the buds swell."]
     return []

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
+from wintering.science.bbch import AUTUMN, LEAFLESS, SWELLING, UNFOLDED
 from wintering.science.chill_need import (
     GENERAL_REQUIREMENT,
     Accumulated,
@@ -42,13 +43,6 @@ __all__ = [
     "stage",
     "wake_outlook",
 ]
-
-SWELLING, UNFOLDED = 1, 10
-"""BBCH codes: leaf buds begin to swell; first leaves separated (Meier 2001, BBCH
-Monograph, 2nd edition; wording from memory)."""
-
-AUTUMN, LEAFLESS = 91, 97
-"""BBCH codes: shoots are done growing, leaves still on; all leaves fallen."""
 
 REST_BEGINS_MONTH = 11
 """Where no leaf fall was entered, a northern tree is taken to rest from November on:

@@ -7,6 +7,7 @@ from enum import StrEnum
 
 import numpy as np
 
+from wintering.science.bbch import AUTUMN, GREEN
 from wintering.science.evidence import Evidence
 from wintering.science.series import Hourly
 from wintering.science.units import f_to_c
@@ -18,10 +19,6 @@ USUAL_MARGINS = (
     "watch 4 and act 2 degrees (°C) above what kills, by common practice; earlier "
     "where it is said so"
 )
-
-GREEN_FROM, LEAVES_TURN = 7, 91
-"""BBCH codes between which young growth shows: bud burst begins, shoots are done and
-leaves turn (Meier 2001; wording from memory). What turns is no young growth."""
 
 
 class RootClass(StrEnum):
@@ -205,7 +202,7 @@ def root_class(
         applying.append(_because(RootClass.RD, worked))
     if worked and young_kill:
         applying.append(_of_young_roots(young_kill, worked))
-    if bud_stage is not None and GREEN_FROM <= bud_stage < LEAVES_TURN:
+    if bud_stage is not None and GREEN <= bud_stage < AUTUMN:
         applying.append(
             _because(RootClass.RE, f"Green shows: bud stage BBCH {bud_stage:02d}.")
         )

@@ -9,7 +9,8 @@ from wintering.care.models import Observation, Watering
 from wintering.forecast.queries.outlook import TreeOutlook
 from wintering.forecast.queries.own_pot import pot_of
 from wintering.forecast.queries.starts import counting_leaf_fall
-from wintering.science.dormancy import AUTUMN, SWELLING, DormancyStage
+from wintering.science.bbch import AUTUMN, SWELLING
+from wintering.science.dormancy import DormancyStage
 from wintering.science.potted_tree import Habit, PottedTree
 from wintering.science.water_history import History, Word
 from wintering.stays.queries import Place

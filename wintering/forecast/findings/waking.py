@@ -14,14 +14,12 @@ from wintering.forecast.findings.statements import (
 )
 from wintering.forecast.models import Flag
 from wintering.forecast.queries.outlook import TreeOutlook
+from wintering.science.bbch import GREEN
 from wintering.science.dormancy import (
-    AUTUMN,
     LEVELS,
-    SWELLING,
     WakeLevel,
     WakeOutlook,
 )
-from wintering.science.hardiness import GREEN_FROM
 from wintering.trees.models import BudStage
 
 WAKE_LEVELS = {
@@ -40,9 +38,9 @@ def waking_finding(outlook: TreeOutlook) -> Finding | None:
 
 def _seen_moving(outlook: TreeOutlook) -> Finding | None:
     buds = outlook.buds
-    if buds is None or not SWELLING <= buds.code < AUTUMN:
+    if buds is None or not outlook.has_moving_buds:
         return None
-    is_green = buds.code >= GREEN_FROM
+    is_green = buds.code >= GREEN
     level = WakeLevel.AWAKE if is_green else WakeLevel.VENTILATE
     return Finding(
         kind=Flag.Kind.WAKING_EARLY,
@@ -94,7 +92,7 @@ def _waking_by_sums(outlook: TreeOutlook) -> Finding | None:
 def wake_words(outlook: TreeOutlook) -> str:
     """How near it is to waking, in a sentence: what was seen first, then the index."""
     buds, wake = outlook.buds, outlook.wake
-    if buds and SWELLING <= buds.code < AUTUMN:
+    if buds and outlook.has_moving_buds:
         return (
             f"Its buds were seen at BBCH {buds.code:02d} on {day_words(buds.on)}: that "
             "outweighs the index."

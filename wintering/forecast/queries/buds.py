@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 from wintering.forecast.queries.starts import warmth_start_of
-from wintering.science.dormancy import AUTUMN, LEAFLESS, SWELLING
+from wintering.science.bbch import AUTUMN, LEAFLESS, SWELLING
 from wintering.trees.models import BudStage, Tree
 
 AUTUMN_SPEAKS_FOR = timedelta(days=30)

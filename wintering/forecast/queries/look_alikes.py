@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
 from wintering.forecast.queries.buds import speaking_stage
-from wintering.science.dormancy import SWELLING, UNFOLDED
+from wintering.science.bbch import SWELLING, UNFOLDED
 from wintering.stays.queries import Place, places_on
 from wintering.trees.models import BudStage, Tree
 from wintering.trees.queries import bud_stages_of

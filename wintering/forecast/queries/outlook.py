@@ -33,11 +33,10 @@ from wintering.forecast.queries.starts import (
 )
 from wintering.forecast.queries.summing import Need, Summing, Sums, recent_mean_c
 from wintering.science.acclimation import WatchRaise, watch_raise
+from wintering.science.bbch import AUTUMN, CLOSED, SWELLING
 from wintering.science.curves import curve_for
 from wintering.science.days import LocalDays, local_days
 from wintering.science.dormancy import (
-    AUTUMN,
-    SWELLING,
     Accumulated,
     ChillOutlook,
     Requirement,
@@ -68,9 +67,6 @@ LOOKED_BACK = timedelta(days=15)
 
 HARDENING_FROM_MONTH = 9
 """Hardening is followed from 1 September: own choice, before the first cold."""
-
-CLOSED = 0
-"""BBCH code of closed buds (Meier 2001, BBCH Monograph, 2nd edition)."""
 
 
 @dataclass(frozen=True, eq=False)
