@@ -75,6 +75,15 @@ def test_a_tree_awake_by_the_sums_alone_is_looked_at_first(logged, stood):
     assert "Where green shows, keep it free of frost, no vents at night." in advice
 
 
+def test_what_needs_no_cold_is_not_called_early(logged, stood):
+    bench = logged(air=3.0)
+    taxon = make.taxon()
+    make.fact("dormancy_class", "needs cool rest", taxon=taxon)
+    tree = stood(taxon=taxon)
+    see_buds(tree=tree, code=15, on=date(2025, 1, 18), by=make.keeper())
+    assert not waking(bench)
+
+
 def test_a_tree_of_the_same_kind_beside_it_is_to_be_looked_at(logged, stood):
     bench = logged(air=1.0)
     taxon = cold_taxon()

@@ -147,3 +147,12 @@ def test_budbreak_is_reckoned_with_the_curve_and_the_look_of_the_index(logged, s
     found = ahead_of(outlook).budbreak
     assert found.curve == outlook.wake.curve
     assert found.warning.earliest > date(2025, 1, 18)
+
+
+def test_hours_that_are_missing_so_far_stay_a_range_in_what_is_to_come(logged, stood):
+    bench = logged(air=3.0)
+    log_winter(bench.air, 2023, 4.0)
+    came_late = stood(since=date(2024, 10, 31))
+    ahead = ahead_of(tree_outlook(came_late, AT))
+    found = ahead.chill_by(date(2025, 3, 1))
+    assert found.high - found.low == pytest.approx(30, abs=1)

@@ -141,3 +141,11 @@ def test_without_measures_or_air_nothing_is_computed(logged, stood):
     assert own_pot(tree_outlook(tree, AT), None) is None
     outside = make.tree()
     assert own_pot(tree_outlook(outside, AT), outside.pots.get()) is None
+
+
+def test_where_the_sensor_fell_silent_no_hours_are_told(logged, stood):
+    logged(air=night(-12.0, hours=4)[:-2], hours=HOURS - 2)
+    tree = stood(pot={"width_cm": 30, "depth_cm": 22, "height_cm": 8})
+    pot = own_pot(tree_outlook(tree, AT), tree.pots.get())
+    assert pot.coldest_c[0] < 0
+    assert pot.hours is None

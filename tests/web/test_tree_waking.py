@@ -87,3 +87,13 @@ def test_a_client_reads_no_orders_about_water(as_client, as_keeper, stand, owner
     tree.owner = owner
     tree.save()
     assert "<h2>Water" not in as_client.get(tree.get_absolute_url()).content.decode()
+
+
+def test_a_mild_spell_that_lies_weeks_back_speaks_for_nothing(as_keeper, stand):
+    taxon = cold_taxon()
+    make.fact("wake_rank", "1", taxon=taxon, low=1, high=1)
+    mild = np.full(HOURS, 2.0)
+    mild[-24 * 30 : -24 * 26] = 8.5
+    page = page_of(as_keeper, stand(taxon, air=mild))
+    assert "It may soon stir." not in page
+    assert "nothing speaks for waking" in page

@@ -13,6 +13,7 @@ from wintering.forecast.findings.statements import (
     start_of,
 )
 from wintering.forecast.models import Flag
+from wintering.forecast.queries.limits import is_cold_dormant
 from wintering.forecast.queries.outlook import TreeOutlook
 from wintering.science.bbch import GREEN
 from wintering.science.dormancy import (
@@ -38,7 +39,7 @@ def waking_finding(outlook: TreeOutlook) -> Finding | None:
 
 def _seen_moving(outlook: TreeOutlook) -> Finding | None:
     buds = outlook.buds
-    if buds is None or not outlook.has_moving_buds:
+    if buds is None or not outlook.has_moving_buds or _rests_otherwise(outlook):
         return None
     is_green = buds.code >= GREEN
     level = WakeLevel.AWAKE if is_green else WakeLevel.VENTILATE
@@ -49,6 +50,12 @@ def _seen_moving(outlook: TreeOutlook) -> Finding | None:
         evidence=(_seen(buds, "Its own leaf buds"), *wake_evidence(outlook)),
         advice=GREEN_ADVICE if is_green else f"{level.advice} {HOLD_ADVICE}",
     )
+
+
+def _rests_otherwise(outlook: TreeOutlook) -> bool:
+    """Whether it is known to need no cold, so that growth in winter is no waking."""
+    known = outlook.facts.best("dormancy_class")
+    return known is not None and not is_cold_dormant(outlook.facts)
 
 
 def _seen_beside(outlook: TreeOutlook) -> Finding | None:
@@ -99,7 +106,7 @@ def wake_words(outlook: TreeOutlook) -> str:
         )
     if wake is None or wake.w is None:
         return ""
-    if wake.level:
+    if wake.level and not _is_over(wake, outlook.today):
         only_mild = wake.w < LEVELS[WakeLevel.WATCH] and wake.guard
         because = f" {wake.guard}" if only_mild else ""
         return f"{wake.level.meaning}{because}{_looked(wake)}"

@@ -120,21 +120,24 @@ class Ahead:
 
     days      from the start of its chill to the last day looked at
     chill     by day from today on, (days, winters), in the unit of its requirement;
-              the first row is the chill so far
+              the first row is the chill so far, with missing hours counted as none
+    most      the same with missing hours counted as what they can have brought at most
     budbreak  rest and budbreak to come; None where the tree needs no cold dormancy
     """
 
     futures: Futures
     days: LocalDays
     chill: NDArray[np.float64]
+    most: NDArray[np.float64]
     budbreak: BudbreakOutlook | None
 
     def chill_by(self, day: date) -> Bracket:
         """Least and most chill at the end of the day before, over the winters."""
         passed = len(self.days) - self.chill.shape[0]
         row = (day - self.days.first).days - 1 - passed
-        at_end = self.chill[min(max(row, 0), self.chill.shape[0] - 1)]
-        return Bracket(float(at_end.min()), float(at_end.max()))
+        at_end = min(max(row, 0), self.chill.shape[0] - 1)
+        least, most = self.chill[at_end].min(), self.most[at_end].max()
+        return Bracket(float(least), float(most))
 
 
 def ahead_of(outlook: TreeOutlook) -> Ahead | None:
@@ -150,10 +153,12 @@ def ahead_of(outlook: TreeOutlook) -> Ahead | None:
         return None
     days = local_days(outlook.chill_start, until, outlook.zone)
     past = outlook.exposure.air.window(days.first_hour, hour_of(outlook.at))
+    chill, most = _chill(outlook, past, futures, days)
     return Ahead(
         futures=futures,
         days=days,
-        chill=_chill(outlook, past, futures, days),
+        chill=chill,
+        most=most,
         budbreak=_budbreak(outlook, past, futures, days),
     )
 
@@ -178,12 +183,16 @@ def _budbreak(
 
 def _chill(
     outlook: TreeOutlook, past: Hourly, futures: Futures, days: LocalDays
-) -> NDArray[np.float64]:
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Least and most chill by day from today on, a column for each winter."""
     now, passed = past.end_hour, len(outlook.days)
-    ends = days.end_hour
     courses = []
     for column in futures.c.T:
         ahead = Hourly.measured(now, column)
-        whole = joined([(past, past.first_hour, now), (ahead, now, ends)])
-        courses.append(accumulated(whole, days, outlook.requirement.unit).low)
-    return np.stack(courses, axis=1)[max(passed - 1, 0) :]
+        whole = joined([(past, past.first_hour, now), (ahead, now, days.end_hour)])
+        courses.append(accumulated(whole, days, outlook.requirement.unit))
+    least, most = (
+        np.stack(ends, axis=1)[max(passed - 1, 0) :]
+        for ends in zip(*((each.low, each.high) for each in courses), strict=True)
+    )
+    return least, most

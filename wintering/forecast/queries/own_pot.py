@@ -112,9 +112,10 @@ def _assumed(row: PotRow, pot: Pot) -> str:
 def _hours_to_act(
     outlook: TreeOutlook, estimate: RootEstimate, latest_c: tuple[float, float]
 ) -> tuple[float, float] | None:
-    c = outlook.exposure.air.c
-    known = c[~np.isnan(c)]
+    end = hour_of(outlook.at)
+    air_c = float(outlook.exposure.air.window(end - 1, end).c[0])
     limit_c = outlook.root_limits.act_c
-    if not known.size or known[-1] >= limit_c or max(latest_c) <= limit_c:
+    # of a sensor that fell silent nobody knows how much of that time is gone already
+    if np.isnan(air_c) or air_c >= limit_c or max(latest_c) <= limit_c:
         return None
-    return estimate.coast_h(from_c=latest_c, air_c=float(known[-1]), limit_c=limit_c)
+    return estimate.coast_h(from_c=latest_c, air_c=air_c, limit_c=limit_c)

@@ -93,7 +93,7 @@ def _to_come(outlook: TreeOutlook, exit_at: datetime) -> list[Series]:
 
 def _fan(ahead: Ahead) -> Fan:
     """From the least to the most of the other winters, day by day."""
-    low, high = ahead.chill.min(axis=1), ahead.chill.max(axis=1)
+    low, high = ahead.chill.min(axis=1), ahead.most.max(axis=1)
     return Fan(f"As in {_winters(ahead)}", _ends_s(ahead), low, high)
 
 
