@@ -10,7 +10,9 @@ from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.db.migrations.executor import MigrationExecutor
 
+from tests import make
 from tests.make import NOON
+from wintering.forecast.queries import last_judged_at
 from wintering.web.management.commands import serve
 
 
@@ -88,5 +90,9 @@ def test_a_judging_that_fails_is_logged_and_stops_nothing(monkeypatch, caplog):
     assert "a sensor of no frame" in caplog.text
 
 
-def test_the_loop_judges_the_real_frames(db):
+def test_the_loop_judges_the_real_frames(db, caplog):
+    make.frame()
+    assert last_judged_at() is None
     serve.judge_once(NOON)
+    assert last_judged_at() == NOON
+    assert not caplog.records

@@ -105,6 +105,12 @@ def test_a_helpers_check_in_is_a_draft_without_values(as_helper, owner, maple):
     assert "Declared, tree" not in words(as_helper.get(f"/stays/{stay.pk}/"))
 
 
+def test_a_check_in_is_confirmed_once_and_that_is_said(as_keeper):
+    address = f"/stays/{make.stay().pk}/confirm/"
+    assert "is confirmed." in words(as_keeper.post(address, follow=True))
+    assert "confirmed or over already" in words(as_keeper.post(address, follow=True))
+
+
 def test_the_keeper_confirms_a_draft_and_a_helper_cannot(as_keeper, as_helper):
     stay = make.stay()
     address = f"/stays/{stay.pk}/confirm/"

@@ -153,6 +153,13 @@ class TestEdit:
         assert [pot.until for pot in pots] == [date(2025, 1, 21), None]
         assert pots[1].width_cm == 40
 
+    def test_where_no_pot_is_recorded_what_is_told_of_one_is_kept(
+        self, as_keeper, collection
+    ):
+        Tree.objects.get(number="T-002").pots.all().delete()
+        as_keeper.post("/trees/T-002/edit/", typed(**{"pot-width_cm": "31"}))
+        assert Tree.objects.get(number="T-002").pots.get().width_cm == 31
+
     def test_a_refused_change_changes_nothing(self, as_keeper, collection):
         page = as_keeper.post("/trees/T-002/edit/", typed(**{"tree-height_cm": "-1"}))
         assert "between 1 and 1000" in page.content.decode()

@@ -75,3 +75,13 @@ def test_who_reads_of_a_part_without_a_sensor_is_told_what_is_theirs_to_do(
     seen = page_at(tree, now, as_client)
     assert "no root-zone sensor speaks for" in seen
     assert mend not in seen
+
+
+def test_roots_that_bear_less_than_the_act_value_are_spoken_of(stand, page_at):
+    now = datetime(2024, 10, 20, 12, tzinfo=UTC)
+    told = "the roots may be harmed before a warning comes"
+    hardening = stand(now, air=12.0, root_work_on=date(2020, 4, 1))
+    make.fact("root_class", "RA", taxon=hardening.taxon)
+    assert told in page_at(hardening, now)
+    worked_on = stand(now, air=12.0, root_work_on=date(2024, 4, 1))
+    assert told not in page_at(worked_on, now)

@@ -75,7 +75,7 @@ class ChangedTree:
         unknown = {"root_work_unknown": tree.root_work_on is None}
         # The form writes on a copy: the event needs what stood before.
         copy = Tree.objects.select_related("taxon").get(pk=tree.pk)
-        is_typed = self.pot or (typed and typed.get("pot-is_other_pot"))
+        is_typed = self.pot or _tells_of_a_pot(typed or {})
         standing = Pot.objects.get(pk=self.pot.pk) if self.pot else None
         self.parts: dict[str, forms.BaseForm] = {
             "taxon": TaxonForm(typed, initial=named),
@@ -115,6 +115,12 @@ class ChangedTree:
             pot_up(tree=self.tree, on=timezone.localdate(), by=self.by, **told)
         else:
             change_pot(pot=self.pot, by=self.by, **told)
+
+
+def _tells_of_a_pot(typed: Mapping[str, Any]) -> bool:
+    """Whether a pot is spoken of where none is recorded; its shape is always chosen."""
+    told = ("is_other_pot", "width_cm", "depth_cm", "height_cm", "material")
+    return any(typed.get(f"pot-{name}") for name in (*told, "substrate"))
 
 
 def enter(entry: NewTree, draft: Draft) -> Tree | None:

@@ -149,6 +149,12 @@ class TreePage:
         return "Not known yet: the sensor has not read in the last 24 hours."
 
     @property
+    def may_be_harmed_before_act(self) -> bool:
+        """Whether the roots may bear less now than where the limits say to act."""
+        roots = self.season.root if self.season else None
+        return roots is not None and roots.today.mild_c > self.outlook.root_limits.act_c
+
+    @property
     def no_coldest(self) -> str:
         """Why there is no coldest root zone of the winter, as a sentence."""
         return self.reckoned_from if self.is_before_winter else self.no_root_reading

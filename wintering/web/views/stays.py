@@ -55,8 +55,12 @@ def stay_detail(request: HttpRequest, pk: int) -> HttpResponse:
 @keepers_only
 def confirm(request: HttpRequest, pk: int) -> HttpResponse:
     stay = get_object_or_404(stays_for(request.user), pk=pk)
-    confirm_stay(stay=stay, by=request.user)
-    messages.success(request, f"The check-in of {stay.tree.number} is confirmed.")
+    try:
+        confirm_stay(stay=stay, by=request.user)
+    except ValidationError as refusal:
+        messages.error(request, " ".join(refusal.messages))
+    else:
+        messages.success(request, f"The check-in of {stay.tree.number} is confirmed.")
     return redirect("web:stay-detail", stay.pk)
 
 
