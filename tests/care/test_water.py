@@ -331,6 +331,7 @@ def test_a_pot_in_the_open_says_that_rain_is_not_reckoned(stood, check):
         ("Unglazed stoneware", True),
         ("terracotta", True),
         ("glazed, blue", False),
+        ("glazed earthenware", False),
         ("plastic", False),
         ("stone slab", None),
         ("", None),

@@ -62,7 +62,7 @@ class TestWaking:
             "A calendar is no alarm: programs fetch it when they like, some only "
             "once a day.",
             "Index of waking: 0.6 of 1",
-            "Lowest air at N1: -3.4 °C (26 °F)",
+            "Lowest air at N1: −3.4 °C (26 °F)",
             "The guard holds",
         ]
 
@@ -139,8 +139,8 @@ class TestCold:
         assert words[0] == "Move it to the floor bay before dusk."
         # The most urgent comes first.
         assert words[2:] == [
-            "T-002 Ulmus parvifolia (tonight): Root zone of N1: -3.4 °C (26 °F)",
-            "T-001 Larix kaempferi 唐松 (this week): Root zone of N1: -3.4 °C (26 °F)",
+            "T-002 Ulmus parvifolia (tonight): Root zone of N1: −3.4 °C (26 °F)",
+            "T-001 Larix kaempferi 唐松 (this week): Root zone of N1: −3.4 °C (26 °F)",
         ]
 
     def test_while_it_stands_it_moves_to_the_next_night(

@@ -46,7 +46,7 @@ def test_no_secret_is_printed(tmp_path, capsys, keeper):
     _, secret = open_feed(user=keeper, by=keeper)
     call_command("feed", "hana", "-o", str(tmp_path / "hana.ics"))
     said = capsys.readouterr()
-    assert "hana.ics: 1 events" in said.out or "hana.ics: 1 event" in said.out
+    assert "hana.ics: 1 event\n" in said.out
     assert secret not in said.out + said.err
 
 

@@ -40,7 +40,7 @@ def test_it_finds_the_same_events(calendar):
     night = events["Roots too cold: Long Frame, 1 tree"]
     assert night.dtstart.value == datetime(2025, 1, 19, 23, tzinfo=UTC)
     assert night.dtend.value == datetime(2025, 1, 20, 13, tzinfo=UTC)
-    assert "-3.4 °C (26 °F)" in night.description.value
+    assert "−3.4 °C (26 °F)" in night.description.value
 
 
 def test_it_finds_one_identity_each_and_no_zone(calendar):

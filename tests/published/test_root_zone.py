@@ -33,7 +33,7 @@ def test_the_course_stands_still_for_as_many_hours():
 )
 def test_a_worked_example_of_the_trade(volume_l, area_m2, kj, hours):
     # 35 % water, 8 W/(m² K), 5 K below zero: a 5 L ball holds about 585 kJ and lasts
-    # about 16 h at 10 W, a 0.4 L one about 8 h
+    # about 16 h at 10 W, a 0.4 L one about 8 h; from memory
     ball = Ball(volume_l, water=0.35, ua_wk=8.0 * area_m2)
     assert ball.latent_j / 1e3 == pytest.approx(kj, abs=0.5)
     assert plateau_h(ball, air_c=-5.0) == pytest.approx(hours, abs=0.5)

@@ -1,6 +1,5 @@
 from dataclasses import replace
 from datetime import date, timedelta
-from math import ceil
 
 import numpy as np
 import pytest
@@ -298,16 +297,16 @@ def test_what_is_not_known_stays_unknown():
 
 
 @pytest.mark.parametrize("frame_c", [-2.0, 1.0, 7.0])
-def test_every_tolerance_says_why_in_whole_degrees_to_the_milder_side(frame_c):
+def test_every_tolerance_says_why_and_from_which_limit(frame_c):
     found = season(met(autumn_then(frame_c)), TREE)
     for name, part, limit in (
-        ("The top", found.top, "-28 °C (published)"),
-        ("The roots", found.root, "-9 °C (common practice)"),
+        ("The top", found.top, f"{TREE.top.midwinter_c:.1f} °C (published)"),
+        ("The roots", found.root, f"{TREE.root.midwinter_c:.1f} °C (common practice)"),
     ):
         today = part.today
         said = (
-            f"{name} should bear {ceil(today.mild_c)} °C now, at best "
-            f"{ceil(today.hardy_c)} °C; the midwinter limit is {limit}."
+            f"{name} should bear {today.mild_c:.1f} °C now, at best "
+            f"{today.hardy_c:.1f} °C; the midwinter limit is {limit}."
         )
         assert today.because.startswith(said.replace("-", "−"))
         assert today.evidence is Evidence.OWN_CHOICE

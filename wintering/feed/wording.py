@@ -24,7 +24,8 @@ def named(number: str, name: str, script: str = "") -> str:
 def measured(value: object, unit: str) -> str:
     """A value as it stands in evidence; temperatures for readers of either scale."""
     if unit == "°C" and isinstance(value, int | float):
-        return f"{value} °C ({c_to_f(float(value)):.0f} °F)"
+        f = round(c_to_f(float(value)))
+        return f"{value} °C ({f} °F)".replace("-", "−")
     return f"{value} {unit}".strip()
 
 

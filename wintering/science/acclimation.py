@@ -11,7 +11,6 @@ Each day has a mild and a hardy end, which carry the margin. For northern winter
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
-from math import ceil
 
 import numpy as np
 
@@ -281,8 +280,8 @@ def _part(
 ) -> PartSeason:
     mild_c, hardy_c = float(mild[-1]), float(hardy[-1])
     words = [
-        f"{name} should bear {_whole(mild_c)} °C now, at best {_whole(hardy_c)} °C; "
-        f"the midwinter limit is {_whole(limit.midwinter_c)} °C ({limit.evidence}).",
+        f"{name} should bear {_told(mild_c)} °C now, at best {_told(hardy_c)} °C; "
+        f"the midwinter limit is {_told(limit.midwinter_c)} °C ({limit.evidence}).",
         *reasons,
     ]
     if tree.weak:
@@ -305,9 +304,9 @@ def _part(
     return PartSeason(first, mild, hardy, today)
 
 
-def _whole(c: float) -> str:
-    """In whole degrees, always to the milder side."""
-    return f"{ceil(c)}".replace("-", "−")
+def _told(c: float) -> str:
+    """With one decimal: pages say it roughly, and this is what they round."""
+    return f"{c:.1f}".replace("-", "−")
 
 
 @dataclass(frozen=True)

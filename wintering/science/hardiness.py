@@ -233,7 +233,7 @@ def _of_young_roots(kill: RootKill, worked: str) -> RootLimits:
 
 def _of_taxon(own: RootClass | None, root_kill: RootKill | None) -> RootLimits:
     if root_kill is not None:
-        because = "Roots of this taxon"
+        because = "Its roots"
         return _of_figure(root_kill, meaning="this taxon", because=because)
     if own is None:
         return _because(

@@ -1,5 +1,6 @@
 """One tree in its pot, and what was found in it, as the science of water takes them."""
 
+import re
 from collections.abc import Sequence
 from datetime import date, datetime, time
 from itertools import pairwise
@@ -24,9 +25,9 @@ MIDWINTER = (12, 1, 2)
 """Where nothing tells the stage of a tree that sheds, it is leafless in these months:
 own choice."""
 
+CLOSED = re.compile(r"\b(glazed|plastic|mica|porcelain)\b")
 UNGLAZED = ("unglazed", "terracotta", "terra cotta", "earthenware")
-CLOSED = ("glazed", "plastic", "mica", "porcelain")
-"""Words that say whether a wall lets vapour through."""
+"""Words that say whether a wall lets vapour through; a glaze closes any clay."""
 
 READ_ON_A_ROUND = {Observation.Moisture.NO_FINDING: Observation.Moisture.MOIST}
 """On a round moisture is felt pot by pot and what is dry is named, so nothing to note
@@ -68,9 +69,9 @@ def _is_leafless(outlook: TreeOutlook) -> bool:
 
 def is_unglazed(material: str) -> bool | None:
     told = material.casefold()
-    if any(word in told for word in UNGLAZED):
-        return True
-    return False if any(word in told for word in CLOSED) else None
+    if "unglazed" not in told and CLOSED.search(told):
+        return False
+    return True if any(word in told for word in UNGLAZED) else None
 
 
 def history_of(

@@ -134,7 +134,8 @@ def unknown_of(found: Outlook, seen: TreeOutlook) -> tuple[str, ...]:
         "place dries sooner than this says until its own pace is learned.",
         *found.unknown,
     ]
-    if not seen.tree.taxon.habit:
+    taxon = seen.tree.taxon
+    if not taxon.habit and taxon.is_evergreen is None:
         said.append(
             "Whether it keeps its leaves is not recorded: taken as a broad-leaved "
             "evergreen, the thirstiest at rest."

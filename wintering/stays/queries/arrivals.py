@@ -52,9 +52,9 @@ def cold_doubt(taxon: Taxon, tree: Tree | None = None) -> str:
         return ""
     whose = fact.speaks_of or f"the genus {taxon}"
     others = (
-        "others of them must stand in the cold"
+        "others of them may need the cold"
         if fact.value in NOT_FOR_THE_FRAME
-        else "others of them die in the frost"
+        else "a frost may harm others of them"
     )
     return (
         f"It is not known of {taxon} itself whether it may winter in a cold frame: "

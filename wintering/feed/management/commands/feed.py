@@ -34,7 +34,7 @@ class Command(BaseCommand):
         if options["format"] == "json":
             self.stdout.write(json.dumps({"file": str(path), "events": events}))
         else:
-            self.stdout.write(f"{path}: {events} events")
+            self.stdout.write(f"{path}: {events} event{'' if events == 1 else 's'}")
 
 
 def _write(path: Path, user: User) -> int:
