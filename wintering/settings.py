@@ -79,6 +79,7 @@ INSTALLED_APPS = [
     "wintering.feed",
     "wintering.printing",
     "wintering.ingest",
+    "wintering.api",
     "django.contrib.admin",
     "django.contrib.auth",
     "django.contrib.contenttypes",

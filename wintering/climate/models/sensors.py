@@ -1,6 +1,5 @@
-"""Sensors, their readings packed a day a row, and the log files they came from."""
+"""Sensors of a frame: one measured quantity at one place each."""
 
-from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
@@ -41,6 +40,15 @@ class Sensor(models.Model):
         blank=True,
         related_name="sensors",
     )
+    # A thermometer that keeps its lowest and highest until it is reset: it is read by
+    # a person, sends nothing, and so is never quiet.
+    is_min_max = models.BooleanField("read by hand", default=False)
+    accuracy = models.FloatField(
+        "accuracy, ±",
+        null=True,
+        blank=True,
+        help_text="As its maker states it, in K or % relative humidity.",
+    )
 
     class Meta:
         ordering = ["frame", "name"]
@@ -56,61 +64,12 @@ class Sensor(models.Model):
                 name="sensor_unit_fits_quantity",
                 violation_error_message="That unit does not measure that quantity.",
             ),
-        ]
-
-    def __str__(self) -> str:
-        return self.name
-
-
-class ReadingDay(models.Model):
-    """A sensor's readings of one UTC day, packed; `storage.py` alone knows how.
-
-    `low` and `high` are the extremes of the unmarked readings in thousandths of the
-    sensor's unit, null where the whole day is set aside.
-    """
-
-    sensor = models.ForeignKey(Sensor, on_delete=models.CASCADE, related_name="days")
-    day = models.DateField()
-    count = models.PositiveIntegerField()
-    marked = models.PositiveIntegerField(default=0)
-    low = models.IntegerField(null=True)
-    high = models.IntegerField(null=True)
-    first_at = models.DateTimeField()
-    last_at = models.DateTimeField()
-    packed = models.BinaryField()
-
-    class Meta:
-        ordering = ["sensor", "day"]
-        constraints = [
-            models.UniqueConstraint(
-                fields=["sensor", "day"], name="reading_day_once_per_sensor"
+            models.CheckConstraint(
+                condition=Q(accuracy__isnull=True) | Q(accuracy__gt=0),
+                name="sensor_accuracy_is_positive",
+                violation_error_message="An accuracy is more than nothing.",
             ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.sensor_id} {self.day}"
-
-
-class LogImport(models.Model):
-    """One log file as it came, and what was made of it."""
-
-    frame = models.ForeignKey(
-        Frame, on_delete=models.PROTECT, related_name="log_imports"
-    )
-    at = models.DateTimeField()
-    by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True
-    )
-    file_name = models.CharField(max_length=200)
-    sha256 = models.CharField(max_length=64)
-    kept = models.CharField(
-        max_length=200, help_text="The compressed copy, by its hash."
-    )
-    habits = models.JSONField(default=dict, help_text="How the file was read.")
-    report = models.JSONField(default=dict)
-
-    class Meta:
-        ordering = ["-at", "-pk"]
-
-    def __str__(self) -> str:
-        return f"{self.file_name} {self.at:%Y-%m-%d %H:%M}"
+        return self.name
