@@ -1,4 +1,4 @@
-"""From readings to clock hours: which readings count, and one temperature an hour.
+"""From readings that count to clock hours: one temperature an hour.
 
 Every model of chill and warmth is defined on hourly values, so this conversion is part
 of each result. Instants are whole seconds since 1970-01-01 00:00 UTC, hours are
@@ -7,29 +7,29 @@ numbered from there too; clock hour H covers H <= t < H + 1 h.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from enum import IntEnum
 from typing import Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from wintering.science.instants import one_value_an_instant, paired
+from wintering.science.screening import (
+    HIGHEST_C as HIGHEST_C,
+)
+from wintering.science.screening import (
+    LOWEST_C as LOWEST_C,
+)
+from wintering.science.screening import (
+    SPIKE_REACH_S as SPIKE_REACH_S,
+)
+from wintering.science.screening import (
+    Quality as Quality,
+)
+from wintering.science.screening import (
+    judge as judge,
+)
+
 HOUR_S = 3600
-
-LOWEST_C, HIGHEST_C = -60.0, 70.0
-"""Air, root zones and ground of an inhabited place stay between these: own choice."""
-
-CODE_VALUES_C = (85.0, -127.0, 999.0, 999.9, 9999.0, -99.9, -999.0, -999.9, -9999.0)
-"""What probes and loggers write for 'no value': 85 at power-on and -127 when cut off
-from digital one-wire probes, rows of nines from loggers. From memory."""
-
-SPIKE_K = 15.0
-"""A reading this far from both neighbours is a spike: own choice, five times the 3 K
-that make one sample suspect by common practice, because door openings are real."""
-
-SPIKE_REACH_S = 15 * 60
-"""Neighbours further away than this say nothing about a reading: own choice. A verdict
-depends on readings within this reach alone, so a batch that carries that much of its
-surroundings is judged as the whole would be."""
 
 HOLD_S = 90 * 60
 """How long a reading of an irregular logger stands for what follows: own choice."""
@@ -46,89 +46,6 @@ BRIDGED_H = 3
 
 DECIMALS = 6
 """Hour values are rounded to 1e-6 °C, so that a mean of exactly 7.2 is 7.2."""
-
-
-class Quality(IntEnum):
-    """Whether a reading counts, or why it was set aside. A byte beside each reading."""
-
-    GOOD = 0
-    OUT_OF_RANGE = 1
-    CODE_VALUE = 2
-    SPIKE = 3
-
-    @property
-    def reason(self) -> str:
-        return {
-            Quality.GOOD: "counted",
-            Quality.OUT_OF_RANGE: (
-                f"outside {LOWEST_C:.0f} to {HIGHEST_C:.0f} °C, "
-                "which no frame reaches: a fault of the sensor or its wire"
-            ),
-            Quality.CODE_VALUE: (
-                "a value that loggers and probes write when they have none"
-            ),
-            Quality.SPIKE: (
-                f"more than {SPIKE_K:.0f} K away from the readings just before and "
-                "just after it, which agree with each other"
-            ),
-        }[self]
-
-
-def judge(seconds: ArrayLike, value_c: ArrayLike) -> NDArray[np.uint8]:
-    """The quality of each reading, in the order given; nothing is removed.
-
-    seconds  instants of the readings, in any order
-    value_c  temperatures [°C]; not a number counts as out of range
-
-    A sensor that stays at one value is never marked: a root zone or the ground holds
-    0.0 ± 0.3 °C for days while ice forms or melts.
-    """
-    at, c = _pair(seconds, value_c)
-    quality = np.zeros(at.shape, dtype=np.uint8)
-    quality[~((c >= LOWEST_C) & (c <= HIGHEST_C))] = Quality.OUT_OF_RANGE
-    quality[np.isin(np.round(c, 2), CODE_VALUES_C)] = Quality.CODE_VALUE
-    good = np.flatnonzero(quality == Quality.GOOD)
-    instants, means = _one_value_an_instant(at[good], c[good])
-    spikes = instants[_is_spike(instants, means)]
-    quality[good[np.isin(at[good], spikes)]] = Quality.SPIKE
-    return quality
-
-
-def _pair(
-    seconds: ArrayLike, value_c: ArrayLike
-) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
-    at = np.asarray(seconds, dtype=np.int64)
-    c = np.asarray(value_c, dtype=np.float64)
-    if at.shape != c.shape or at.ndim != 1:
-        raise ValueError(
-            f"{at.size} instants and {c.size} temperatures: give one of each a reading."
-        )
-    return at, c
-
-
-def _one_value_an_instant(
-    at: NDArray[np.int64], c: NDArray[np.float64]
-) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
-    """Sorted; exact duplicates dropped; different values at one instant averaged."""
-    order = np.lexsort((c, at))
-    at, c = at[order], c[order]
-    fresh = np.ones(at.shape, dtype=bool)
-    fresh[1:] = (np.diff(at) != 0) | (np.diff(c) != 0)
-    instants, where = np.unique(at[fresh], return_inverse=True)
-    return instants, np.bincount(where, weights=c[fresh]) / np.bincount(where)
-
-
-def _is_spike(instants: NDArray[np.int64], c: NDArray[np.float64]) -> NDArray[np.bool_]:
-    spike = np.zeros(instants.shape, dtype=bool)
-    if instants.size < 3:
-        return spike
-    up = np.round(c[1:-1] - c[:-2], DECIMALS)
-    down = np.round(c[1:-1] - c[2:], DECIMALS)
-    near = np.diff(instants) <= SPIKE_REACH_S
-    reverts = (np.sign(up) == np.sign(down)) & (np.abs(up - down) <= SPIKE_K)
-    far = (np.abs(up) > SPIKE_K) & (np.abs(down) > SPIKE_K)
-    spike[1:-1] = far & reverts & near[:-1] & near[1:]
-    return spike
 
 
 @dataclass(frozen=True, eq=False)
@@ -186,9 +103,9 @@ def hourly_means(seconds: ArrayLike, value_c: ArrayLike) -> Hourly:
     reading. The published models ask for hourly means (Fresh Quarterly 13, 2021); the
     rules for irregular and slow loggers are own choice.
     """
-    at, c = _pair(seconds, value_c)
+    at, c = paired(seconds, value_c)
     number = ~np.isnan(c)
-    instants, c = _one_value_an_instant(at[number], c[number])
+    instants, c = one_value_an_instant(at[number], c[number])
     if instants.size == 0:
         return Hourly.measured(0, np.empty(0))
     steps = np.diff(instants)

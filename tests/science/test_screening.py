@@ -3,9 +3,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wintering.science.series import Quality, judge
+from wintering.science.screening import Quality, judge
 
-GOOD, RANGE, CODE, SPIKE = Quality
+GOOD, RANGE, CODE, SPIKE = 0, 1, 2, 3
 TEN_MINUTES = 600
 
 
