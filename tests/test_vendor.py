@@ -12,7 +12,11 @@ from tests.vendor import LOCK, PRINT, ROOT, WEB, sha384, without_source_map
 
 ENTRIES = json.loads(LOCK.read_text(encoding="utf-8"))
 BY_FILE = {entry["file"]: entry for entry in ENTRIES}
-LICENCE_WORDS = {"0BSD": "Zero-Clause BSD", "OFL-1.1": "SIL OPEN FONT LICENSE"}
+LICENCE_WORDS = {
+    "0BSD": "Zero-Clause BSD",
+    "MIT": "The MIT License",
+    "OFL-1.1": "SIL OPEN FONT LICENSE",
+}
 
 
 @pytest.mark.parametrize("file", BY_FILE)

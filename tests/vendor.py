@@ -1,4 +1,4 @@
-"""Renew the vendored files: htmx, and the fonts for pages and for paper.
+"""Renew the vendored files: htmx, uPlot, and the fonts for pages and for paper.
 
     python tests/vendor.py
 
@@ -27,9 +27,10 @@ PRINT = "wintering/printing/fonts"
 LOCK = ROOT / WEB / "lock.json"
 
 HTMX = "htmx.org"
+UPLOT = "uplot"
 SANS = "@expo-google-fonts/noto-sans"
 SANS_JP = "@expo-google-fonts/noto-sans-jp"
-PACKAGES = {HTMX: "2.0.11", SANS: "0.4.2", SANS_JP: "0.4.3"}
+PACKAGES = {HTMX: "2.0.11", UPLOT: "1.6.32", SANS: "0.4.2", SANS_JP: "0.4.3"}
 
 # Not in code page 932, but wanted on a printed sheet and drawn by Noto Sans JP.
 SIGNS = "≤≥✓"
@@ -75,6 +76,19 @@ def _font(family: str, weight: str, folder: str, kind: str) -> Vendored:
     )
 
 
+def _uplot(source: str, ending: str) -> Vendored:
+    return Vendored(
+        name="uPlot",
+        version=PACKAGES[UPLOT],
+        licence="MIT",
+        package=UPLOT,
+        source=source,
+        file=f"{WEB}/uplot-{PACKAGES[UPLOT]}.{ending}",
+        licence_source="LICENSE",
+        licence_file=f"{WEB}/LICENSE-uplot.txt",
+    )
+
+
 FILES = [
     Vendored(
         name="htmx",
@@ -86,6 +100,8 @@ FILES = [
         licence_source="LICENSE",
         licence_file=f"{WEB}/LICENSE-htmx.txt",
     ),
+    _uplot("dist/uPlot.iife.min.js", "min.js"),
+    _uplot("dist/uPlot.min.css", "min.css"),
     _font("Noto Sans JP", "Regular", WEB, "woff2"),
     _font("Noto Sans", "Regular", PRINT, "ttf"),
     _font("Noto Sans", "Bold", PRINT, "ttf"),
