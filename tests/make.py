@@ -14,8 +14,8 @@ from PIL import Image
 
 from wintering.care.models import FeedToken, Observation, Round, Watering
 from wintering.clients.models import Agreement, Client
-from wintering.climate.models import Sensor
-from wintering.climate.services import store_readings
+from wintering.climate.models import LogImport, Sensor
+from wintering.climate.services import Stored, store_readings
 from wintering.forecast.models import Flag, Judging
 from wintering.frames.models import Bench, Fitting, Frame, Microclimate, Module
 from wintering.people.models import User
@@ -193,7 +193,38 @@ def hours(sensor: Sensor, since: datetime, temperatures: Any) -> None:
         np.int32
     )
     seconds = int(since.timestamp()) + 3600 * np.arange(thousandths.size)
-    store_readings(sensor=sensor, seconds=seconds, thousandths=thousandths)
+    store(sensor, seconds, thousandths)
+
+
+def log_import(**fields: Any) -> LogImport:
+    """A file that came in, without readings."""
+    told = {"frame": fields.pop("frame", None) or frame(), "at": NOON}
+    number = next(_numbers)
+    told |= {"file_name": f"log{number}.csv", "sha256": f"{number:064x}"}
+    told |= {"kept": f"logs/{number:064x}.gz", **fields}
+    came = LogImport(**told)
+    came.full_clean(exclude=["by", "habits", "report"])
+    came.save()
+    return came
+
+
+def store(
+    sensor: Sensor,
+    seconds: Any,
+    thousandths: Any,
+    *,
+    origin: LogImport | None = None,
+    rows: Any = None,
+) -> Stored:
+    """Readings from a file of their own, a row each."""
+    seconds = np.asarray(seconds, np.int64)
+    return store_readings(
+        sensor=sensor,
+        seconds=seconds,
+        thousandths=np.asarray(thousandths, np.int32),
+        origin=origin or log_import(frame=sensor.frame),
+        rows=np.arange(1, len(seconds) + 1) if rows is None else np.asarray(rows),
+    )
 
 
 def stay(**fields: Any) -> Stay:

@@ -10,7 +10,7 @@ from hypothesis.extra.django import TestCase
 from tests import make
 from wintering.climate.models import ReadingDay, Sensor
 from wintering.climate.queries import readings
-from wintering.climate.services import add_sensor, place_sensor, store_readings
+from wintering.climate.services import add_sensor, place_sensor
 from wintering.people.models import Event
 from wintering.science.series import Quality
 
@@ -20,9 +20,7 @@ START = int(datetime(2024, 11, 30, 23, 50, tzinfo=UTC).timestamp())
 
 def store(sensor, values, *, first=START, step=600):
     seconds = first + step * np.arange(len(values), dtype=np.int64)
-    return store_readings(
-        sensor=sensor, seconds=seconds, thousandths=np.array(values, np.int32)
-    )
+    return make.store(sensor, seconds, np.array(values, np.int32))
 
 
 def stored(sensor):
@@ -180,9 +178,9 @@ class TestMerging(TestCase):
         minutes, values = np.array(pairs, np.int64).T
         seconds, values = START + minutes * 300, values.astype(np.int32)
         whole, pieces = make.sensor(), make.sensor()
-        store_readings(sensor=whole, seconds=seconds, thousandths=values)
+        make.store(whole, seconds, values)
         told = [
-            store_readings(sensor=pieces, seconds=s, thousandths=v)
+            make.store(pieces, s, v)
             for s, v in ((seconds[:cut], values[:cut]), (seconds[cut:], values[cut:]))
         ]
         assert stored(pieces) == stored(whole)

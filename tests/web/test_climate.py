@@ -4,12 +4,10 @@ import csv
 import io
 from datetime import UTC, datetime, timedelta
 
-import numpy as np
 import pytest
 
 from tests import make
 from tests.web.test_stays import words
-from wintering.climate.services import store_readings
 from wintering.web.forms.climate import RangeForm
 from wintering.web.sensor_page import sensor_page, window_of
 
@@ -32,12 +30,10 @@ def sensor(db):
 
 def store(sensor, readings):
     """Readings as {instant: °C}."""
-    store_readings(
-        sensor=sensor,
-        seconds=np.array([int(at.timestamp()) for at in readings]),
-        thousandths=np.array(
-            [round(c * 1000) for c in readings.values()], dtype=np.int32
-        ),
+    make.store(
+        sensor,
+        [int(at.timestamp()) for at in readings],
+        [round(c * 1000) for c in readings.values()],
     )
 
 

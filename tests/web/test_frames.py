@@ -7,7 +7,6 @@ import pytest
 
 from tests import make
 from tests.web.test_stays import words
-from wintering.climate.services import store_readings
 from wintering.web.layouts import last_night
 
 
@@ -55,11 +54,7 @@ def test_the_coldest_root_zone_of_the_night_is_told_with_its_place(
     sensor = make.sensor(name="R1", microclimate=part, unit="c")
     night = datetime(2025, 1, 20, 6, 10, tzinfo=UTC)
     at = [night - timedelta(days=2), night, night + timedelta(minutes=15)]
-    store_readings(
-        sensor=sensor,
-        seconds=np.array([int(t.timestamp()) for t in at]),
-        thousandths=np.array([-9000, -400, 300], dtype=np.int32),
-    )
+    make.store(sensor, [int(t.timestamp()) for t in at], [-9000, -400, 300])
     page = words(as_keeper.get("/frames/long-frame/"))
     assert "Coldest root zone last night −0.4 °C at R1, shaded floor, 06:10." in page
 

@@ -2,13 +2,11 @@
 
 from datetime import UTC, datetime
 
-import numpy as np
 import pytest
 
 from tests import make
 from tests.web.test_stays import words
 from wintering.care.models import Observation, Round, Watering
-from wintering.climate.services import store_readings
 
 NEW = "/rounds/new/?frame=long-frame"
 AT = "2025-01-20T10:30"
@@ -179,10 +177,10 @@ def test_a_frozen_root_ball_warns_before_water_is_poured(as_keeper, frame, trees
     part = frame.microclimates.get(name="rear bench")
     for place, thousandth in (("root", -200), ("air", -3000)):
         hours = [datetime(2025, 1, 20, hour, tzinfo=UTC) for hour in range(4, 12)]
-        store_readings(
-            sensor=make.sensor(microclimate=part, place=place),
-            seconds=np.array([int(at.timestamp()) for at in hours]),
-            thousandths=np.full(len(hours), thousandth, dtype=np.int32),
+        make.store(
+            make.sensor(microclimate=part, place=place),
+            [int(at.timestamp()) for at in hours],
+            [thousandth] * len(hours),
         )
     page = words(as_keeper.get(NEW))
     assert "Don't water here now." in page
@@ -197,10 +195,10 @@ def test_reasons_not_to_water_are_read_in_the_readers_degrees(frame, trees):
 
     part = frame.microclimates.get(name="rear bench")
     hours = [datetime(2025, 1, 20, hour, tzinfo=UTC) for hour in range(4, 12)]
-    store_readings(
-        sensor=make.sensor(microclimate=part, place="air"),
-        seconds=np.array([int(at.timestamp()) for at in hours]),
-        thousandths=np.full(len(hours), -5000, dtype=np.int32),
+    make.store(
+        make.sensor(microclimate=part, place="air"),
+        [int(at.timestamp()) for at in hours],
+        [-5000] * len(hours),
     )
     browser = signed_in(make.keeper(username="fay", units="f"))
     for address in (NEW, f"/trees/{trees[0].number}/check/"):

@@ -4,12 +4,15 @@ Version 1: the byte 1, then by zlib: for each reading the step from the one befo
 seconds (the first from the day's start), then the steps in thousandths, as
 little-endian 32-bit integers that wrap around, then a quality byte each. Steps repeat,
 so they pack well; nothing is rounded or lost.
+
+Beside them lie, in forms of their own, the extremes of each hour (24 lows, then 24
+highs, little-endian 32-bit thousandths) and, in `origins.py`, where each came from.
 """
 
 import zlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import date
 from typing import Self
 
 import numpy as np
@@ -17,6 +20,10 @@ from numpy.typing import NDArray
 
 VERSION = 1
 DAY_S = 86_400
+HOURS = 24
+NO_LOW, NO_HIGH = 2**31 - 1, -(2**31)  # of an hour without a reading that counts
+_LEVEL = 3  # of packing: the readings of a minute logger, a tenth larger than at 6
+_EPOCH = date(1970, 1, 1).toordinal()
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,12 +68,12 @@ class Readings:
 
 def start_of(day: date) -> int:
     """The first second of a UTC day since 1970."""
-    return int(datetime(day.year, day.month, day.day, tzinfo=UTC).timestamp())
+    return (day.toordinal() - _EPOCH) * DAY_S
 
 
 def day_of(second: int) -> date:
     """The UTC day that a second lies in."""
-    return datetime.fromtimestamp(int(second), UTC).date()
+    return date.fromordinal(int(second) // DAY_S + _EPOCH)
 
 
 def pack(day: date, readings: Readings) -> bytes:
@@ -81,27 +88,83 @@ def pack(day: date, readings: Readings) -> bytes:
         + _steps(readings.thousandths).tobytes()
         + readings.quality.astype(np.uint8).tobytes()
     )
-    return bytes([VERSION]) + zlib.compress(payload, 6)
+    return bytes([VERSION]) + zlib.compress(payload, _LEVEL)
 
 
 def unpack(day: date, packed: bytes | memoryview) -> Readings:
     """The readings of one day as they were packed."""
+    return unpack_days([(day, packed)])
+
+
+def unpack_days(days: Sequence[tuple[date, bytes | memoryview]]) -> Readings:
+    """The readings of several days one after the other, in the order given.
+
+    All are worked out together: a winter of many sensors is thousands of days.
+    """
+    payloads = [_payload(packed) for _, packed in days]
+    count = np.array([len(payload) // 9 for payload in payloads], np.int64)
+    starts = np.array([start_of(day) for day, _ in days], np.int64)
+    of_day = _from_steps([p[: 4 * n] for p, n in _each(payloads, count)], count)
+    values = _from_steps([p[4 * n : 8 * n] for p, n in _each(payloads, count)], count)
+    quality = b"".join([p[8 * n :] for p, n in _each(payloads, count)])
+    return Readings(
+        of_day.astype(np.int64) + np.repeat(starts, count),
+        values,
+        np.frombuffer(quality, np.uint8).copy(),
+    )
+
+
+def pack_hours(day: date, readings: Readings) -> bytes:
+    """The extremes of each of a day's hours, of the readings that count."""
+    counted = readings.counted
+    edges = start_of(day) + np.arange(HOURS + 1) * 3600
+    at = np.searchsorted(counted.seconds, edges)
+    extremes = np.empty((2, HOURS), "<i4")
+    extremes[0], extremes[1] = NO_LOW, NO_HIGH
+    is_there = np.flatnonzero(np.diff(at))
+    if len(is_there):
+        begins = at[is_there]
+        extremes[0, is_there] = np.minimum.reduceat(counted.thousandths, begins)
+        extremes[1, is_there] = np.maximum.reduceat(counted.thousandths, begins)
+    return extremes.tobytes()
+
+
+def unpack_hours(
+    packed: Sequence[bytes | memoryview],
+) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
+    """Lows and highs, a row of 24 hours a day; NO_LOW and NO_HIGH where none counts."""
+    whole = np.frombuffer(b"".join(packed), "<i4").reshape(len(packed), 2, HOURS)
+    return whole[:, 0].astype(np.int32), whole[:, 1].astype(np.int32)
+
+
+def _payload(packed: bytes | memoryview) -> bytes:
     packed = bytes(packed)
     if not packed or packed[0] != VERSION:
         raise ValueError("These readings were packed by another version.")
-    payload = zlib.decompress(packed[1:])
-    count, rest = divmod(len(payload), 9)
-    if rest:
+    try:
+        payload = zlib.decompress(packed[1:])
+    except zlib.error as error:
+        raise ValueError("These packed readings are damaged.") from error
+    if len(payload) % 9:
         raise ValueError("These packed readings are damaged.")
-    steps = np.frombuffer(payload, "<u4", count * 2).reshape(2, count)
-    of_day, thousandths = np.cumsum(steps, axis=1, dtype=np.uint32).view(np.int32)
-    quality = np.frombuffer(payload, np.uint8, count, offset=count * 8)
-    return Readings(
-        of_day.astype(np.int64) + start_of(day), thousandths.copy(), quality.copy()
-    )
+    return payload
+
+
+def _each(
+    payloads: list[bytes], count: NDArray[np.int64]
+) -> Iterable[tuple[bytes, int]]:
+    return zip(payloads, count.tolist(), strict=True)
 
 
 def _steps(numbers: NDArray[np.int64] | NDArray[np.int32]) -> NDArray[np.uint32]:
     """Differences modulo 2**32, so that any 32-bit step comes back unharmed."""
     whole = numbers.astype(np.int64)
     return np.diff(whole, prepend=np.int64(0)).astype(np.uint32).astype("<u4")
+
+
+def _from_steps(parts: list[bytes], count: NDArray[np.int64]) -> NDArray[np.int32]:
+    """Numbers from their steps, each day's sum begun anew; modulo 2**32."""
+    steps = np.frombuffer(b"".join(parts), "<u4")
+    sums = np.cumsum(steps, dtype=np.uint32)
+    before = np.concatenate([[0], sums])[np.cumsum(count) - count].astype(np.uint32)
+    return (sums - np.repeat(before, count)).view(np.int32)

@@ -12,8 +12,8 @@ from django.db import transaction
 from django.utils import timezone
 
 from wintering.climate.models import LogImport, Sensor
-from wintering.climate.queries import measured
-from wintering.climate.services import Stored, store_readings
+from wintering.climate.queries import as_shown
+from wintering.climate.services import Stored, begin_import, store_readings
 from wintering.frames.models import Frame
 from wintering.ingest.channels import Channel, channels_of, check_mapping, sensor_for
 from wintering.ingest.dates import Order
@@ -73,13 +73,21 @@ def import_log(
         with transaction.atomic():
             # Held, so that two logs for one frame come in one after the other.
             frame.refresh_from_db(from_queryset=Frame.objects.select_for_update())
-            report = _store(log, frame, mapping, by, remembered=zone is None)
+            sha256 = sha256_of(file)
+            came = begin_import(
+                frame=frame,
+                by=by,
+                file_name=file_name,
+                sha256=sha256,
+                kept=f"logs/{sha256}.gz",
+                habits=habits,
+            )
+            report = _store(log, frame, mapping, by, came, remembered=zone is None)
             if dry_run:
                 transaction.set_rollback(True)
                 return report
-            sha256 = sha256_of(file)
             kept_name, is_new_file = keep(file, sha256)
-            _note(frame, by, file_name, sha256, kept_name, habits, report)
+            _note(came, by, report)
     except BaseException:
         # Another import may have come to rely on the same copy meanwhile.
         if is_new_file and not LogImport.objects.filter(kept=kept_name).exists():
@@ -130,6 +138,7 @@ def _store(
     frame: Frame,
     mapping: Sequence[Channel] | None,
     by: User | None,
+    came: LogImport,
     *,
     remembered: bool,
 ) -> ImportReport:
@@ -141,7 +150,7 @@ def _store(
         )
     for column, channel in channels_of(log, mapping):
         sensor = sensor_for(frame, column, channel, by)
-        sensors[sensor.name], warning = _store_column(log, column, sensor)
+        sensors[sensor.name], warning = _store_column(log, column, sensor, came)
         warnings += warning
     warnings += _unplaced(sensors) + _left_out(log, mapping)
     rejected = [RejectedRow(r.row, r.reason) for r in log.rejected]
@@ -149,12 +158,14 @@ def _store(
 
 
 def _store_column(
-    log: Log, column: LogColumn, sensor: Sensor
+    log: Log, column: LogColumn, sensor: Sensor, came: LogImport
 ) -> tuple[SensorReport, list[str]]:
     is_there = column.values != NO_VALUE
     seconds, row = log.seconds[is_there], log.row[is_there]
     values = _in_unit_of(sensor, column, column.values[is_there])
-    stored = store_readings(sensor=sensor, seconds=seconds, thousandths=values)
+    stored = store_readings(
+        sensor=sensor, seconds=seconds, thousandths=values, origin=came, rows=row
+    )
     warnings = []
     if sensor.unit != column.unit:
         warnings.append(
@@ -176,7 +187,7 @@ def _sensor_report(
     sensor: Sensor, seconds: Int64, values: Int32, row: Int32, stored: Stored
 ) -> SensorReport:
     counts = stored.stands & (stored.quality == Quality.GOOD)
-    at, value = seconds[counts], measured(sensor, values[counts])
+    at, value = seconds[counts], as_shown(sensor, values[counts])
     is_temperature = sensor.quantity == Sensor.Quantity.TEMPERATURE
     has_extremes = is_temperature and len(value) > 0
     conflicts = [
@@ -227,35 +238,19 @@ def _left_out(log: Log, mapping: Sequence[Channel] | None) -> list[str]:
     return [f"Left out: {', '.join(left)}; map them to keep them."] if left else []
 
 
-def _note(
-    frame: Frame,
-    by: User | None,
-    file_name: str,
-    sha256: str,
-    kept_name: str,
-    habits: dict[str, object],
-    report: ImportReport,
-) -> None:
+def _note(came: LogImport, by: User | None, report: ImportReport) -> None:
     """Remember how the file was read, and that it came in."""
-    remembered = {**frame.log_habits, **{k: v for k, v in habits.items() if v}}
+    frame = came.frame
+    remembered = {**frame.log_habits, **{k: v for k, v in came.habits.items() if v}}
     if remembered != frame.log_habits:
         frame.log_habits = remembered
         frame.save(update_fields=["log_habits"])
-    is_repeat = LogImport.objects.filter(frame=frame, sha256=sha256).exists()
-    if is_repeat and not report.added:
+    others = LogImport.objects.filter(frame=frame, sha256=came.sha256, undone_at=None)
+    if not report.added and others.exclude(pk=came.pk).exists():
+        came.delete()
         return
-    came = LogImport(
-        frame=frame,
-        at=timezone.now(),
-        by=by,
-        file_name=file_name[-200:],
-        sha256=sha256,
-        kept=kept_name,
-        habits=habits,
-        report=report.shortened(),
-    )
-    came.full_clean(exclude=["by"])  # nobody, on the command line
-    came.save()
+    came.report = report.shortened()
+    came.save(update_fields=["report"])
     record(by, "imported", frame, file=came.file_name, added=report.added)
 
 

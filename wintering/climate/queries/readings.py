@@ -1,45 +1,22 @@
-"""Sensors and what they measured, as arrays and as clock hours."""
+"""What sensors measured, as arrays and as clock hours, with their ice-bath offsets."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
-from django.db.models import F, Max, QuerySet, Window
+from django.db.models import F, Max, Window
 from django.db.models.functions import RowNumber
 from numpy.typing import NDArray
 
-from wintering.climate.models import LogImport, ReadingDay, Sensor
-from wintering.climate.storage import Readings, day_of, unpack
-from wintering.people.models import User
+from wintering.climate.models import ReadingDay, Sensor
+from wintering.climate.queries.offsets import as_shown, offsets_of
+from wintering.climate.storage import Readings, day_of, unpack, unpack_days
 from wintering.science.series import HOUR_S, Hourly, hourly_means
-from wintering.science.units import TemperatureUnit
 
 # Slow loggers are interpolated over up to three hours: so much is read around a
 # window that its first and last hours come out as in the whole series.
 _AROUND_S = 4 * HOUR_S
-
-
-def sensors_for(user: User) -> QuerySet[Sensor]:
-    """Those who work here see every sensor; clients see none."""
-    if not user.is_staffing:
-        return Sensor.objects.none()
-    return Sensor.objects.select_related("frame", "microclimate")
-
-
-def log_imports_for(user: User) -> QuerySet[LogImport]:
-    """Those who work here see which logs came in; clients see none."""
-    if not user.is_staffing:
-        return LogImport.objects.none()
-    return LogImport.objects.select_related("frame", "by")
-
-
-def measured(sensor: Sensor, thousandths: NDArray[np.int32]) -> NDArray[np.float64]:
-    """Stored integers as °C, or as % relative humidity."""
-    value = thousandths / 1000
-    if sensor.quantity == Sensor.Quantity.HUMIDITY:
-        return value
-    return TemperatureUnit(sensor.unit).to_c(value)
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,10 +45,11 @@ def several_readings(
 ) -> dict[int, Series]:
     """`readings` of several sensors by their pk, in one look at the database."""
     found = _between(sensors, _second(start), _second(end))
+    measured = _measuring(sensors)
     return {
         sensor.pk: Series(
             found[sensor.pk].seconds,
-            measured(sensor, found[sensor.pk].thousandths),
+            measured(sensor, found[sensor.pk]),
             found[sensor.pk].quality,
         )
         for sensor in sensors
@@ -94,10 +72,13 @@ def hourly(
         None if first_s is None else first_s - _AROUND_S,
         None if end_s is None else end_s + _AROUND_S,
     )
-    return {
-        sensor.pk: _hours(sensor, wide[sensor.pk].counted, first_s, end_s)
-        for sensor in sensors
-    }
+    measured = _measuring(sensors)
+    found = {}
+    for sensor in sensors:
+        counted = wide[sensor.pk].counted
+        hours = hourly_means(counted.seconds, measured(sensor, counted))
+        found[sensor.pk] = _window(hours, first_s, end_s)
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,13 +103,14 @@ def latest(sensors: Iterable[Sensor], at: datetime) -> dict[int, Latest]:
         .order_by("sensor", "day")
     )
     found: dict[int, Latest] = {}
+    measured = _measuring(known.values())
     for row in days:
         counted = unpack(row.day, row.packed).counted
         counted = counted.at(counted.seconds <= at.timestamp())
         if len(counted):
-            sensor = known[row.sensor_id]
-            when = datetime.fromtimestamp(int(counted.seconds[-1]), UTC)
-            value = float(measured(sensor, counted.thousandths[-1:])[0])
+            sensor, last = known[row.sensor_id], counted.at(slice(-1, None))
+            when = datetime.fromtimestamp(int(last.seconds[0]), UTC)
+            value = float(measured(sensor, last)[0])
             found[sensor.pk] = Latest(when, value, at - when)
     return found
 
@@ -162,52 +144,43 @@ def last_reading_at(sensor: Sensor | None = None) -> datetime | None:
     return newest
 
 
-def stored_days(
-    sensors: Iterable[Sensor],
-    first: date | None,
-    last: date | None,
-    *,
-    lock: bool = False,
-) -> dict[int, list[Readings]]:
-    """Each sensor's days from first to last, both included, in order."""
-    found: dict[int, list[Readings]] = {sensor.pk: [] for sensor in sensors}
-    days = ReadingDay.objects.filter(sensor__in=found).order_by("sensor", "day")
-    if first is not None:
-        days = days.filter(day__gte=first)
-    if last is not None:
-        days = days.filter(day__lte=last)
-    if lock:
-        days = days.select_for_update()
-    for pk, day, packed in days.values_list("sensor_id", "day", "packed"):
-        found[pk].append(unpack(day, packed))
-    return found
-
-
 def _between(
     sensors: Sequence[Sensor], start_s: int | None, end_s: int | None
 ) -> dict[int, Readings]:
-    days = stored_days(
-        sensors,
-        None if start_s is None else day_of(start_s),
-        None if end_s is None else day_of(end_s),
-    )
+    days = ReadingDay.objects.filter(sensor__in=[s.pk for s in sensors])
+    if start_s is not None:
+        days = days.filter(day__gte=day_of(start_s))
+    if end_s is not None:
+        days = days.filter(day__lte=day_of(end_s))
+    found: dict[int, list[tuple[date, bytes]]] = {sensor.pk: [] for sensor in sensors}
+    rows = days.order_by("sensor_id", "day").values_list("sensor_id", "day", "packed")
+    for pk, day, packed in rows:
+        found[pk].append((day, packed))
     lowest, highest = np.iinfo(np.int64).min, np.iinfo(np.int64).max
     first = lowest if start_s is None else start_s
     end = highest if end_s is None else end_s
-    return {
-        pk: Readings.joined(parts).between(first, end) for pk, parts in days.items()
-    }
+    return {pk: unpack_days(parts).between(first, end) for pk, parts in found.items()}
 
 
-def _hours(
-    sensor: Sensor, counted: Readings, start_s: int | None, end_s: int | None
-) -> Hourly:
-    found = hourly_means(counted.seconds, measured(sensor, counted.thousandths))
+def _window(found: Hourly, start_s: int | None, end_s: int | None) -> Hourly:
     if start_s is None and end_s is None:
         return found
     first = found.first_hour if start_s is None else -(-start_s // HOUR_S)
     end = found.end_hour if end_s is None else -(-end_s // HOUR_S)
     return found.window(first, end)
+
+
+def _measuring(
+    sensors: Iterable[Sensor],
+) -> Callable[[Sensor, Readings], NDArray[np.float64]]:
+    """Stored integers as °C or %, less what each sensor showed too much in ice."""
+    offsets = offsets_of(sensors)
+
+    def measured(sensor: Sensor, readings: Readings) -> NDArray[np.float64]:
+        shown = as_shown(sensor, readings.thousandths)
+        return offsets[sensor.pk].taken_off(readings.seconds, shown)
+
+    return measured
 
 
 def _extremes(series: Series) -> Extremes:

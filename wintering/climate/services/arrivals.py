@@ -1,0 +1,204 @@
+"""Taking in what loggers send.
+
+Merging into a packed day at each post would be too dear for a logger that posts every
+second. So a post is kept as one short row, an Arrival, before it is answered; arrivals
+are folded into their days together, at most once in FOLD_EVERY for one logger.
+"""
+
+import logging
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from itertools import groupby
+
+import numpy as np
+from django.core.exceptions import ValidationError
+from django.db import DatabaseError, transaction
+from django.db.models import Max, Min
+from numpy.typing import NDArray
+
+from wintering.climate.measurements import Measurement
+from wintering.climate.models import Arrival, Logger, LoggerChannel, LogImport, Sensor
+from wintering.climate.services.channels import channels_of
+from wintering.climate.services.storing import store_readings
+
+# A logger that posts once a minute is folded at every post, so that its answers tell
+# what became of the readings; readings of quicker ones lag by up to this.
+FOLD_EVERY = timedelta(seconds=50)
+BIG = 1_000  # readings of one post that are not left waiting
+_AT_ONCE = 2_000  # arrivals in one transaction, so that it stays short
+
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class Folded:
+    """What became of the readings of some arrivals."""
+
+    arrivals: int = 0
+    added: int = 0
+    unchanged: int = 0
+    conflicts: int = 0
+    marked: int = 0  # of those added: kept, but set aside by a check
+
+    def __add__(self, other: "Folded") -> "Folded":
+        return Folded(
+            self.arrivals + other.arrivals,
+            self.added + other.added,
+            self.unchanged + other.unchanged,
+            self.conflicts + other.conflicts,
+            self.marked + other.marked,
+        )
+
+
+@transaction.atomic
+def receive(
+    *, logger: Logger, measurements: Sequence[Measurement], at: datetime
+) -> Folded | None:
+    """Keep what a logger sent at an instant, all of it or nothing.
+
+    Returns what became of it, or None while it waits: it is kept all the same.
+    """
+    is_sending = Logger.objects.filter(pk=logger.pk, ended_at=None).update(heard_at=at)
+    if not is_sending:
+        raise ValidationError(f"{logger.name} was taken out of use.")
+    channels = channels_of(logger, measurements)
+    Arrival.objects.create(
+        logger=logger,
+        at=at,
+        readings=[
+            [
+                channels[m.name].pk,
+                m.second,
+                m.thousandths(channels[m.name].sensor.unit),
+            ]
+            for m in measurements
+        ],
+    )
+    if len(measurements) < BIG and not _is_due(logger, at):
+        return None
+    folded = _fold_some(logger, at)
+    # Folded together with earlier ones, the counts are not this post's alone.
+    return folded if folded.arrivals == 1 else None
+
+
+def fold_logger(*, logger: Logger, at: datetime) -> Folded:
+    """Fold whatever of a logger waits, in short transactions."""
+    total = Folded()
+    while (folded := _fold_once(logger, at)).arrivals:
+        total += folded
+    return total
+
+
+def fold_arrivals(*, at: datetime, waiting_for: timedelta = timedelta()) -> int:
+    """Fold all loggers of which something has waited so long; returns arrivals.
+
+    One that cannot be folded now is tried again the next time and holds up no other.
+    """
+    waiting = Arrival.objects.order_by().values("logger").annotate(oldest=Min("at"))
+    due = waiting.filter(oldest__lte=at - waiting_for).values("logger")
+    count = 0
+    for logger in Logger.objects.filter(pk__in=due):
+        try:
+            count += fold_logger(logger=logger, at=at).arrivals
+        except DatabaseError:
+            log.exception("what logger %s sent could not be folded yet", logger.pk)
+    return count
+
+
+def _is_due(logger: Logger, at: datetime) -> bool:
+    # A logger's day bears the instant of its last folding.
+    last = logger.log_imports.aggregate(last=Max("at"))["last"]
+    return last is None or at - last >= FOLD_EVERY
+
+
+@transaction.atomic
+def _fold_once(logger: Logger, at: datetime) -> Folded:
+    # Two that fold one logger at once would number its rows twice.
+    Logger.objects.select_for_update().get(pk=logger.pk)
+    return _fold_some(logger, at)
+
+
+def _fold_some(logger: Logger, at: datetime) -> Folded:
+    """Fold the oldest; the caller holds the logger's row."""
+    arrivals = list(logger.arrivals.order_by("pk")[:_AT_ONCE])
+    if not arrivals:
+        return Folded()
+    total = Folded(arrivals=len(arrivals))
+    for day, some in groupby(arrivals, key=lambda one: one.at.astimezone(UTC).date()):
+        total += _fold_day(logger, day, list(some), at)
+    Arrival.objects.filter(pk__in=[one.pk for one in arrivals]).delete()
+    return total
+
+
+def _fold_day(
+    logger: Logger, day: date, arrivals: list[Arrival], at: datetime
+) -> Folded:
+    """Fold what was received on one UTC day, each reading with a row of its own."""
+    origin = _origin(logger, day, at)
+    sent = np.array([r for one in arrivals for r in one.readings], dtype=np.int64)
+    rows = np.arange(1, len(sent) + 1) + origin.rows
+    sensors = _sensors(sent[:, 0])
+    total = Folded()
+    # In order of key, so that two loggers that share sensors never wait crosswise.
+    for pk in sorted({sensor.pk for sensor in sensors.values()}):
+        channels = [c for c, sensor in sensors.items() if sensor.pk == pk]
+        is_its = np.isin(sent[:, 0], channels)
+        stored = store_readings(
+            sensor=sensors[channels[0]],
+            seconds=sent[is_its, 1],
+            thousandths=sent[is_its, 2].astype(np.int32),
+            origin=origin,
+            rows=rows[is_its].astype(np.int32),
+        )
+        total += Folded(
+            added=stored.added,
+            unchanged=stored.unchanged,
+            conflicts=len(stored.conflicts),
+            marked=stored.marked,
+        )
+    _count_on(origin, len(sent), total, at)
+    return total
+
+
+def _sensors(channels: NDArray[np.int64]) -> dict[int, Sensor]:
+    found = LoggerChannel.objects.filter(pk__in=np.unique(channels).tolist())
+    return {channel.pk: channel.sensor for channel in found.select_related("sensor")}
+
+
+def _origin(logger: Logger, day: date, at: datetime) -> LogImport:
+    """The row that stands for what a logger sent on one UTC day."""
+    known = logger.log_imports.filter(received_on=day, undone_at=None).first()
+    if known:
+        return known
+    kind = {
+        Logger.Way.HTTP: LogImport.Kind.HTTP,
+        Logger.Way.MQTT: LogImport.Kind.MQTT,
+    }[Logger.Way(logger.way)]
+    made = LogImport(
+        kind=kind,
+        frame_id=logger.frame_id,
+        at=at,
+        file_name=logger.name,
+        logger=logger,
+        received_on=day,
+    )
+    made.full_clean()
+    made.save()
+    return made
+
+
+def _count_on(origin: LogImport, read: int, folded: Folded, at: datetime) -> None:
+    now = {
+        "read": read,
+        "added": folded.added,
+        "unchanged": folded.unchanged,
+        "conflicts": folded.conflicts,
+        "marked": folded.marked,
+    }
+    origin.report = {
+        name: origin.report.get(name, 0) + count for name, count in now.items()
+    }
+    origin.rows += read
+    origin.at = max(origin.at, at)
+    origin.save(update_fields=["report", "rows", "at"])

@@ -1,0 +1,118 @@
+"""What a person reads off a min/max thermometer."""
+
+from datetime import datetime
+from decimal import Decimal
+from uuid import UUID
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from wintering.climate.models import MinMaxEntry, Sensor
+from wintering.climate.queries.min_max import Question, in_c, questions
+from wintering.people.models import User
+from wintering.people.services import record
+from wintering.science.screening import HIGHEST_C, LOWEST_C
+
+
+class LookAgain(ValidationError):
+    """Something to look at before it is kept; the same again, surely, is kept."""
+
+    def __init__(self, asked: list[Question]) -> None:
+        super().__init__("Look at the thermometer again before this is kept.")
+        self.asked = asked
+
+
+class SavedBefore(ValidationError):
+    """The same form was sent before, with other values."""
+
+
+@transaction.atomic
+def record_min_max(
+    *,
+    sensor: Sensor,
+    low: Decimal,
+    high: Decimal,
+    now: Decimal | None,
+    unit: str,
+    read_at: datetime,
+    was_reset: bool | None,
+    entry_id: UUID,
+    by: User,
+    note: str = "",
+    is_sure: bool = False,
+) -> MinMaxEntry:
+    """Keep what a thermometer showed, in the unit in which it was read.
+
+    entry_id  drawn by the form: the same entry sent twice is kept once
+    is_sure   the person has looked again at what was asked
+    """
+    Sensor.objects.select_for_update().get(pk=sensor.pk)
+    entry = MinMaxEntry(
+        sensor=sensor,
+        read_at=read_at.replace(microsecond=0),
+        low=_thousandths(low),
+        high=_thousandths(high),
+        now=None if now is None else _thousandths(now),
+        unit=unit,
+        was_reset=was_reset,
+        note=note,
+        recorded_at=timezone.now(),
+        by=by,
+        entry_id=entry_id,
+    )
+    known = MinMaxEntry.objects.filter(entry_id=entry_id).first()
+    if known:
+        return _same(known, entry)
+    _refuse(entry)
+    entry.full_clean()
+    shown = None if now is None else float(now)
+    asked = questions(sensor, read_at, unit, now=shown, low=float(low))
+    if asked and not is_sure:
+        raise LookAgain(asked)
+    entry.save()
+    record(by, "read", sensor, at=entry.read_at, low=low, high=high, now=now, unit=unit)
+    return entry
+
+
+@transaction.atomic
+def withdraw_min_max(*, entry: MinMaxEntry, by: User) -> MinMaxEntry:
+    """Take a wrong entry back: it counts no more and stays on record."""
+    held = MinMaxEntry.objects.select_for_update().get(pk=entry.pk)
+    if held.withdrawn_at:
+        raise ValidationError("That reading was taken back before.")
+    held.withdrawn_at = timezone.now()
+    held.full_clean()
+    held.save(update_fields=["withdrawn_at"])
+    record(by, "took back a reading of", held.sensor, read_at=held.read_at)
+    return held
+
+
+def _thousandths(value: Decimal) -> int:
+    return int((value * 1000).to_integral_value())
+
+
+def _refuse(entry: MinMaxEntry) -> None:
+    if not entry.sensor.is_min_max:
+        raise ValidationError("This sensor sends its readings by itself.")
+    if entry.unit not in {Sensor.Unit.CELSIUS, Sensor.Unit.FAHRENHEIT}:
+        raise ValidationError("A thermometer shows °C or °F.")
+    if entry.read_at > timezone.now():
+        raise ValidationError("That lies ahead: write down what has happened.")
+    lowest, highest = in_c(entry.low, entry.unit), in_c(entry.high, entry.unit)
+    if lowest < LOWEST_C or highest > HIGHEST_C:
+        raise ValidationError(
+            f"No frame reaches that: it lies outside {LOWEST_C:.0f} to "
+            f"{HIGHEST_C:.0f} °C. Look at the numbers again."
+        )
+
+
+def _same(known: MinMaxEntry, entry: MinMaxEntry) -> MinMaxEntry:
+    fields = ("sensor_id", "low", "high", "now", "was_reset", "note")
+    if all(getattr(known, name) == getattr(entry, name) for name in fields):
+        return known
+    raise SavedBefore(
+        f"This form was saved before, at {timezone.localtime(known.recorded_at):%H:%M},"
+        " with other values, and that reading stands. Save again to record what is "
+        "written here as another reading."
+    )
