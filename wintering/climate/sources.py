@@ -29,7 +29,8 @@ def sources_of(
     """The temperature sensor that speaks for each microclimate; none where none does.
 
     A microclimate without one follows another, whose offset is added. Of several
-    sensors the first by name speaks.
+    sensors the first by name speaks. A thermometer read by hand speaks for none: it
+    has no hours.
     """
     return _speaking(microclimate_ids, places, Sensor.Quantity.TEMPERATURE)
 
@@ -57,7 +58,7 @@ def _speaking(
     }
     own: dict[int, Sensor] = {}
     sensors = Sensor.objects.filter(
-        microclimate__in=parts, place__in=places, quantity=quantity
+        microclimate__in=parts, place__in=places, quantity=quantity, is_min_max=False
     )
     for sensor in sensors.select_related("microclimate").order_by("name"):
         own.setdefault(sensor.microclimate_id, sensor)

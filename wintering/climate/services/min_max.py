@@ -65,7 +65,8 @@ def record_min_max(
     if known:
         return _same(known, entry)
     _refuse(entry)
-    entry.full_clean()
+    # Whether it was reset may be unknown: None is an answer.
+    entry.full_clean(exclude=["was_reset"])
     shown = None if now is None else float(now)
     asked = questions(sensor, read_at, unit, now=shown, low=float(low))
     if asked and not is_sure:
@@ -82,7 +83,7 @@ def withdraw_min_max(*, entry: MinMaxEntry, by: User) -> MinMaxEntry:
     if held.withdrawn_at:
         raise ValidationError("That reading was taken back before.")
     held.withdrawn_at = timezone.now()
-    held.full_clean()
+    held.full_clean(exclude=["was_reset"])
     held.save(update_fields=["withdrawn_at"])
     record(by, "took back a reading of", held.sensor, read_at=held.read_at)
     return held

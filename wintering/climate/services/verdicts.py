@@ -28,6 +28,8 @@ def give_verdict(
     The span includes its start and excludes its end. Readings that come in later for
     it are under the same word. Refused where it would change nothing.
     """
+    if not reason.strip():
+        raise ValidationError("Say why, so that it can be understood later.")
     verdict = Verdict(
         sensor=sensor,
         start_at=start_at,
