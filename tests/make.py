@@ -14,7 +14,7 @@ from PIL import Image
 
 from wintering.care.models import FeedToken, Observation, Round, Watering
 from wintering.clients.models import Agreement, Client
-from wintering.climate.models import LogImport, Sensor
+from wintering.climate.models import Logger, LogImport, Sensor
 from wintering.climate.services import Stored, store_readings
 from wintering.forecast.models import Flag, Judging
 from wintering.frames.models import Bench, Fitting, Frame, Microclimate, Module
@@ -194,6 +194,14 @@ def hours(sensor: Sensor, since: datetime, temperatures: Any) -> None:
     )
     seconds = int(since.timestamp()) + 3600 * np.arange(thousandths.size)
     store(sensor, seconds, thousandths)
+
+
+def logger(**fields: Any) -> Logger:
+    """A device that sends by HTTP; its token is not known to anybody."""
+    number = next(_numbers)
+    told = {"name": f"logger {number}", "token_hash": f"{number:064x}", **fields}
+    told["frame"] = told.get("frame") or frame()
+    return _saved(Logger(added_at=NOON, **told))
 
 
 def log_import(**fields: Any) -> LogImport:

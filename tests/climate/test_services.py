@@ -172,7 +172,7 @@ PAIRS = st.lists(
 
 
 class TestMerging(TestCase):
-    @settings(max_examples=40)
+    @settings(max_examples=40, deadline=None)
     @given(PAIRS, st.integers(0, 30))
     def test_pieces_in_any_cut_give_what_the_whole_gives(self, pairs, cut):
         minutes, values = np.array(pairs, np.int64).T

@@ -8,7 +8,7 @@ are folded into their days together, at most once in FOLD_EVERY for one logger.
 import logging
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from itertools import groupby
 
 import numpy as np
@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from wintering.climate.measurements import Measurement
 from wintering.climate.models import Arrival, Logger, LoggerChannel, LogImport, Sensor
 from wintering.climate.services.channels import channels_of
+from wintering.climate.services.imports import take_rows
 from wintering.climate.services.storing import store_readings
 
 # A logger that posts once a minute is folded at every post, so that its answers tell
@@ -125,19 +126,16 @@ def _fold_some(logger: Logger, at: datetime) -> Folded:
     if not arrivals:
         return Folded()
     total = Folded(arrivals=len(arrivals))
-    for day, some in groupby(arrivals, key=lambda one: one.at.astimezone(UTC).date()):
-        total += _fold_day(logger, day, list(some), at)
+    for _, some in groupby(arrivals, key=lambda one: one.at.astimezone(UTC).date()):
+        total += _fold_day(logger, list(some), at)
     Arrival.objects.filter(pk__in=[one.pk for one in arrivals]).delete()
     return total
 
 
-def _fold_day(
-    logger: Logger, day: date, arrivals: list[Arrival], at: datetime
-) -> Folded:
+def _fold_day(logger: Logger, arrivals: list[Arrival], at: datetime) -> Folded:
     """Fold what was received on one UTC day, each reading with a row of its own."""
-    origin = _origin(logger, day, at)
     sent = np.array([r for one in arrivals for r in one.readings], dtype=np.int64)
-    rows = np.arange(1, len(sent) + 1) + origin.rows
+    origin, rows = take_rows(logger=logger, received_at=arrivals[0].at, count=len(sent))
     sensors = _sensors(sent[:, 0])
     total = Folded()
     # In order of key, so that two loggers that share sensors never wait crosswise.
@@ -149,15 +147,15 @@ def _fold_day(
             seconds=sent[is_its, 1],
             thousandths=sent[is_its, 2].astype(np.int32),
             origin=origin,
-            rows=rows[is_its].astype(np.int32),
+            rows=rows[is_its],
         )
         total += Folded(
             added=stored.added,
             unchanged=stored.unchanged,
-            conflicts=len(stored.conflicts),
+            conflicts=stored.conflict_count,
             marked=stored.marked,
         )
-    _count_on(origin, len(sent), total, at)
+    _count_up(origin, len(sent), total, at)
     return total
 
 
@@ -166,29 +164,7 @@ def _sensors(channels: NDArray[np.int64]) -> dict[int, Sensor]:
     return {channel.pk: channel.sensor for channel in found.select_related("sensor")}
 
 
-def _origin(logger: Logger, day: date, at: datetime) -> LogImport:
-    """The row that stands for what a logger sent on one UTC day."""
-    known = logger.log_imports.filter(received_on=day, undone_at=None).first()
-    if known:
-        return known
-    kind = {
-        Logger.Way.HTTP: LogImport.Kind.HTTP,
-        Logger.Way.MQTT: LogImport.Kind.MQTT,
-    }[Logger.Way(logger.way)]
-    made = LogImport(
-        kind=kind,
-        frame_id=logger.frame_id,
-        at=at,
-        file_name=logger.name,
-        logger=logger,
-        received_on=day,
-    )
-    made.full_clean()
-    made.save()
-    return made
-
-
-def _count_on(origin: LogImport, read: int, folded: Folded, at: datetime) -> None:
+def _count_up(origin: LogImport, read: int, folded: Folded, at: datetime) -> None:
     now = {
         "read": read,
         "added": folded.added,
@@ -199,6 +175,5 @@ def _count_on(origin: LogImport, read: int, folded: Folded, at: datetime) -> Non
     origin.report = {
         name: origin.report.get(name, 0) + count for name, count in now.items()
     }
-    origin.rows += read
     origin.at = max(origin.at, at)
-    origin.save(update_fields=["report", "rows", "at"])
+    origin.save(update_fields=["report", "at"])

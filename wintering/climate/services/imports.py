@@ -33,7 +33,7 @@ def begin_import(
         habits=habits,
     )
     # Nobody, on the command line; the report follows.
-    came.full_clean(exclude=["by", "report"])
+    came.full_clean(exclude=["by", "habits", "report"])
     came.save()
     return came
 

@@ -36,7 +36,7 @@ def undo_import(*, log_import: LogImport, by: User, reason: str) -> int:
     came.conflict_days.all().delete()
     _forget_replaced(came)
     came.undone_at, came.undone_by, came.undone_because = timezone.now(), by, reason
-    came.full_clean(exclude=["by", "report"])
+    came.full_clean(exclude=["by", "habits", "report"])
     came.save(update_fields=["undone_at", "undone_by", "undone_because"])
     record(by, "took back", came, file=came.file_name, count=removed, reason=reason)
     log_import.refresh_from_db()
