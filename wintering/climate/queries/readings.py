@@ -100,7 +100,7 @@ def latest(sensors: Iterable[Sensor], at: datetime) -> dict[int, Latest]:
             back=Window(RowNumber(), partition_by=F("sensor"), order_by=F("day").desc())
         )
         .filter(back__lte=2)
-        .order_by("sensor", "day")
+        .order_by("sensor_id", "day")
     )
     found: dict[int, Latest] = {}
     measured = _measuring(known.values())

@@ -93,7 +93,7 @@ def _waiting(sensor: Sensor, came: LogImport, free: NDArray[np.int64]) -> Held:
     """
     others = ConflictDay.objects.filter(sensor=sensor).exclude(log_import=came)
     found = []
-    for row in others.filter(settled_at=None).order_by("log_import", "day"):
+    for row in others.filter(settled_at=None).order_by("log_import_id", "day"):
         held = of_days(ConflictDay.objects.filter(pk=row.pk))
         is_free = np.isin(held.readings.seconds, free)
         if is_free.any():
