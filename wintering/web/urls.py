@@ -3,6 +3,7 @@
 from django.urls import path, re_path
 
 from wintering.web.views import (
+    by_hand,
     check_in,
     clients,
     climate,
@@ -13,11 +14,13 @@ from wintering.web.views import (
     photos,
     places,
     rounds,
+    sensor_checks,
     signing,
     stays,
     taxa,
     today,
     trees,
+    verdicts,
 )
 
 app_name = "web"
@@ -73,6 +76,17 @@ urlpatterns = [
         name="microclimate-edit",
     ),
     path("frames/<slug:slug>/fitting/", frames.fitting_add, name="fitting-add"),
+    path(
+        "frames/<slug:slug>/thermometer/",
+        by_hand.thermometer_add,
+        name="thermometer-add",
+    ),
+    path("thermometers/read/", by_hand.thermometer_read, name="thermometer-read"),
+    path(
+        "thermometers/readings/<int:pk>/take-back/",
+        by_hand.min_max_withdraw,
+        name="min-max-withdraw",
+    ),
     path("trees/<str:number>/place/", places.tree_place, name="tree-place"),
     path("trees/<str:number>/check/", rounds.tree_check, name="tree-check"),
     path("rounds/", rounds.round_list, name="round-list"),
@@ -81,6 +95,18 @@ urlpatterns = [
     path("forecast/", flags.forecast, name="forecast"),
     path("climate/", climate.climate, name="climate"),
     path("climate/<int:pk>/", climate.sensor_detail, name="sensor-detail"),
+    path("climate/<int:pk>/ice/", sensor_checks.sensor_ice, name="sensor-ice"),
+    path(
+        "climate/checks/<int:pk>/take-back/",
+        sensor_checks.check_withdraw,
+        name="check-withdraw",
+    ),
+    path("climate/<int:pk>/verdict/", verdicts.sensor_verdict, name="sensor-verdict"),
+    path(
+        "climate/verdicts/<int:pk>/take-back/",
+        verdicts.verdict_withdraw,
+        name="verdict-withdraw",
+    ),
     path("climate/<int:pk>/edit/", climate.sensor_edit, name="sensor-edit"),
     path(
         "climate/<int:pk>/readings.csv",

@@ -54,6 +54,11 @@ def checks_of(sensor: Sensor) -> list[CheckLine]:
     return found[::-1]
 
 
+def last_check(sensor: Sensor) -> SensorCheck | None:
+    """The newest check that was not taken back."""
+    return sensor.checks.filter(withdrawn_at=None).order_by("checked_at").last()
+
+
 def own_ten(sensor: Sensor, at: datetime) -> OwnTen | None:
     """Its last ten readings, if they are fresh enough to be those in the bath."""
     if sensor.quantity != Sensor.Quantity.TEMPERATURE or sensor.is_min_max:

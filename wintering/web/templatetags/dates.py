@@ -53,6 +53,19 @@ def moment(value: datetime | None) -> str:
 
 
 @register.filter
+def lately(value: datetime | None) -> str:
+    """'today 07:40', 'Mon 18:00' within six days, then with the day of the month."""
+    if value is None:
+        return "not known"
+    ago = (timezone.localdate() - timezone.localtime(value).date()).days
+    if ago == 0:
+        return f"today {clock(value)}"
+    if 0 < ago < 7:
+        return f"{date_format(timezone.localtime(value), 'D')} {clock(value)}"
+    return f"{short_day(value)}, {clock(value)}"
+
+
+@register.filter
 def age(value: datetime | None) -> str:
     """12 min ago; what is older than two days in days."""
     if value is None:

@@ -116,6 +116,20 @@ def temperature_difference(value_k: float | None, user: User | AnonymousUser) ->
 
 
 @register.filter
+def kelvin(value_k: float | None) -> str:
+    """How far off, to the hundredth: +0.30 K. One kelvin is one step of °C."""
+    if is_unknown(value_k):
+        return UNKNOWN
+    sign = "+" if round(value_k, 2) > 0 else ""
+    return f"{sign}{decimals(value_k, 2)}{NBSP}K"
+
+
+@register.filter
+def kelvin_apart(value_k: float | None) -> str:
+    return UNKNOWN if is_unknown(value_k) else f"{decimals(value_k, 2)}{NBSP}K"
+
+
+@register.filter
 def measured(value: float | None, unit: str) -> str:
     """A length or weight with its unit: 45 cm, 2.4 kg."""
     return UNKNOWN if is_unknown(value) else f"{plain_number(value)}{NBSP}{unit}"

@@ -24,6 +24,7 @@ from wintering.people.services import record
 from wintering.science.series import Quality
 from wintering.web.forms.climate import RangeForm, SensorForm
 from wintering.web.sensor_page import Window, sensor_page, unit_of, window_of
+from wintering.web.sensor_words import sensor_words
 from wintering.web.views import keepers_only, staff_only
 
 IMPORTS_SHOWN = 10
@@ -56,6 +57,7 @@ def sensor_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "latest": latest([sensor], timezone.now()).get(sensor.pk),
         "reads_in": unit_of(sensor),
         "query": request.GET.urlencode(),
+        "words": sensor_words(sensor, window.start, window.end),
     }
     return render(request, "web/sensor_detail.html", content)
 

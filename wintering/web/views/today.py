@@ -6,6 +6,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from wintering.trees.queries import trees_for
+from wintering.web.by_hand import hand_lines
 from wintering.web.tables.trees import tree_lines
 from wintering.web.today import today_of
 
@@ -19,6 +20,7 @@ def today(request: HttpRequest) -> HttpResponse:
     content = {
         "on": on,
         "today": today_of(user, at, on),
+        "by_hand": hand_lines(user, at),
         "tree_count": trees.count(),
         # A client's trees are few: they stand on the first page.
         "lines": [] if user.is_staffing else tree_lines(trees[:LINES_SHOWN], user, at),

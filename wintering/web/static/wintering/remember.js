@@ -4,7 +4,10 @@ const form = document.querySelector("form[data-remember]");
 const saved = document.querySelector("[data-forget]");
 const skipped = new Set(["csrfmiddlewaretoken", "draft", "at"]);
 
-const fields = () => [...form.elements].filter((field) => field.name && !skipped.has(field.name));
+const fields = () =>
+  [...form.elements].filter(
+    (field) => field.name && field.type !== "submit" && !skipped.has(field.name)
+  );
 
 const tapped = () => {
   const kept = {};

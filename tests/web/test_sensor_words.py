@@ -1,0 +1,248 @@
+"""What a keeper says of a sensor: its checks in ice, and which readings count."""
+
+import re
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from tests import make
+from tests.web.test_stays import words as markup
+from wintering.climate.models import SensorCheck, Verdict
+from wintering.climate.queries import readings
+from wintering.climate.services.checks import check_in_ice
+from wintering.climate.services.verdicts import give_verdict
+
+NOON = datetime(2025, 1, 20, 12, tzinfo=UTC)
+MIDNIGHT = datetime(2025, 1, 20, tzinfo=UTC)
+HOUR = timedelta(hours=1)
+
+
+@pytest.fixture(autouse=True)
+def _january(time_machine):
+    time_machine.move_to(NOON)
+
+
+def words(answer):
+    """What a person reads of a page."""
+    return " ".join(re.sub(r"<[^>]+>", "", markup(answer)).split())
+
+
+@pytest.fixture
+def sensor(long_frame):
+    part = make.microclimate(frame=long_frame, name="rear bench")
+    sensor = make.sensor(name="R1", microclimate=part)
+    make.hours(sensor, MIDNIGHT, [1.0, 2.0, 85.0, 85.0, 3.0, 4.0, 90.0, 5.0])
+    return sensor
+
+
+def ten(value="0.3", **fields):
+    return {f"shown_{n}": value for n in range(1, 11)} | {
+        "at": "2025-01-20T11:00",
+        **fields,
+    }
+
+
+def span(**fields):
+    told = {"counts": "no", "start_at": "2025-01-20T00:00", "reason": "in the snow"}
+    return {**told, "end_at": "2025-01-20T02:00", **fields}
+
+
+# Checks in ice
+
+
+def test_the_offset_and_how_far_they_scatter_are_shown_before_saving(as_keeper, sensor):
+    page = words(as_keeper.post(f"/climate/{sensor.pk}/ice/", ten(look="yes")))
+    assert "Off by +0.30 K, the ten 0.00 K apart." in page
+    assert "Not saved yet" in page
+    assert not SensorCheck.objects.exists()
+
+
+def test_a_check_is_saved_and_told_on_the_sensors_page(as_keeper, sensor):
+    as_keeper.post(f"/climate/{sensor.pk}/ice/", ten(save="yes", note="autumn"))
+    check = SensorCheck.objects.get()
+    assert (check.offset_k, check.checked_at) == (0.3, NOON - HOUR)
+    page = words(as_keeper.get(f"/climate/{sensor.pk}/"))
+    assert "11:00: +0.30 K, autumn Hana Marendal" in page
+
+
+def test_drift_since_the_last_check_is_told(as_keeper, keeper, sensor):
+    at = NOON - timedelta(days=100)
+    check_in_ice(sensor=sensor, shown=[0.6] * 10, at=at, by=keeper)
+    page = words(as_keeper.post(f"/climate/{sensor.pk}/ice/", ten("0.1", look="yes")))
+    assert "−0.50 K since the last check" in page
+    as_keeper.post(f"/climate/{sensor.pk}/ice/", ten("0.1", save="yes"))
+    page = words(as_keeper.get(f"/climate/{sensor.pk}/"))
+    assert "+0.10 K, −0.50 K since the check before" in page
+
+
+@pytest.mark.parametrize(
+    ("sent", "told"),
+    [
+        (ten("1.2"), "replace the sensor"),
+        (ten(shown_10="0.7"), "had not settled"),
+        (ten(shown_4=""), "Reading 4 is missing."),
+        (ten(at="2025-01-21T11:00"), "That lies ahead"),
+    ],
+)
+def test_what_gives_no_offset_is_told_and_cannot_be_saved(
+    as_keeper, sensor, sent, told
+):
+    answer = as_keeper.post(f"/climate/{sensor.pk}/ice/", {**sent, "save": "yes"})
+    assert told in words(answer)
+    assert 'name="save"' not in answer.content.decode()
+    assert not SensorCheck.objects.exists()
+
+
+def test_the_unit_of_the_sensor_is_respected(as_keeper, long_frame):
+    fahrenheit = make.sensor(frame=long_frame, unit="f")
+    page = words(as_keeper.post(f"/climate/{fahrenheit.pk}/ice/", ten("32.9")))
+    assert "as " + fahrenheit.name + " shows them, in °F" in page
+    assert "Off by +0.50 K" in page
+
+
+def test_its_own_last_ten_fill_the_form(as_keeper, long_frame):
+    quick = make.sensor(frame=long_frame)
+    seconds = [int(NOON.timestamp()) - 600 * n for n in range(10, 0, -1)]
+    make.store(quick, seconds, [200] * 10)
+    assert "Use its last ten readings" in words(
+        as_keeper.get(f"/climate/{quick.pk}/ice/")
+    )
+    page = words(as_keeper.get(f"/climate/{quick.pk}/ice/?own=yes"))
+    assert "Off by +0.20 K" in page
+    assert "From Mon 20 Jan 2025, 11:50 on" in page
+
+
+def test_old_readings_are_not_offered(as_keeper, sensor):
+    answer = as_keeper.get(f"/climate/{sensor.pk}/ice/?own=yes")
+    assert "last ten readings" not in words(answer)
+
+
+def test_a_check_is_taken_back_with_a_reason(as_keeper, keeper, sensor):
+    check = check_in_ice(sensor=sensor, shown=[0.6] * 10, at=MIDNIGHT, by=keeper)
+    address = f"/climate/checks/{check.pk}/take-back/"
+    assert "+0.60 K" in words(as_keeper.get(address))
+    as_keeper.post(address, {"reason": ""})
+    check.refresh_from_db()
+    assert check.withdrawn_at is None
+    as_keeper.post(address, {"reason": "dirty ice"})
+    page = words(as_keeper.get(f"/climate/{sensor.pk}/"))
+    assert "taken back today 12:00: dirty ice" in page
+
+
+# Which readings count
+
+
+def test_what_is_set_aside_is_listed_with_a_way_to_let_it_count(as_keeper, sensor):
+    answer = as_keeper.get(f"/climate/{sensor.pk}/")
+    assert "2 readings in 2 clock hours, a value that loggers" in words(answer)
+    lines = {
+        line.span.start_at: line.counts_query for line in answer.context["words"].spans
+    }
+    query = lines[MIDNIGHT + 2 * HOUR]
+    page = words(as_keeper.get(f"/climate/{sensor.pk}/verdict/?{query}"))
+    assert "2 of 2 readings in 2 clock hours would count again." in page
+    assert not Verdict.objects.exists()
+
+
+def test_a_span_is_set_aside_with_a_reason_and_told_who_said_so(as_keeper, sensor):
+    address = f"/climate/{sensor.pk}/verdict/"
+    page = words(as_keeper.post(address, span(look="yes", reason="")))
+    assert "2 of 2 readings in 2 clock hours would no longer count." in page
+    assert not Verdict.objects.exists()
+    as_keeper.post(address, span(save="yes"))
+    assert readings(sensor).quality.tolist()[:2] == [9, 9]
+    page = words(as_keeper.get(f"/climate/{sensor.pk}/"))
+    assert "is set aside: in the snow Hana Marendal, today 12:00" in page
+    assert "set aside by hand" in page
+
+
+@pytest.mark.parametrize(
+    ("wrong", "told"),
+    [
+        ({"reason": ""}, "This field is required."),
+        ({"end_at": "2025-01-20T00:00"}, "The span must end after it begins."),
+        ({"counts": "yes"}, "Each of the 2 readings from then to then counts already."),
+        ({"end_at": "2025-01-21T02:00"}, "That lies ahead"),
+    ],
+)
+def test_a_word_that_says_nothing_is_refused(as_keeper, sensor, wrong, told):
+    answer = as_keeper.post(f"/climate/{sensor.pk}/verdict/", span(save="yes", **wrong))
+    assert told in words(answer)
+    assert not Verdict.objects.exists()
+
+
+def test_a_word_is_taken_back_and_stays_to_be_read(as_keeper, keeper, sensor):
+    word = give_verdict(
+        sensor=sensor,
+        start_at=MIDNIGHT,
+        end_at=MIDNIGHT + 2 * HOUR,
+        counts=False,
+        reason="in the snow",
+        by=keeper,
+    )
+    address = f"/climate/verdicts/{word.pk}/take-back/"
+    assert as_keeper.get(address).status_code == 405
+    as_keeper.post(address)
+    assert readings(sensor).quality.tolist()[:2] == [0, 0]
+    page = words(as_keeper.get(f"/climate/{sensor.pk}/"))
+    assert "taken back by Hana Marendal, today 12:00" in page
+
+
+# Who may
+
+
+def test_only_a_keeper_says_it_and_a_helper_reads_it(
+    as_helper, as_client, keeper, sensor
+):
+    check = check_in_ice(sensor=sensor, shown=[0.3] * 10, at=MIDNIGHT, by=keeper)
+    word = give_verdict(
+        sensor=sensor,
+        start_at=MIDNIGHT,
+        end_at=MIDNIGHT + HOUR,
+        counts=False,
+        reason="in the snow",
+        by=keeper,
+    )
+    pages = {
+        f"/climate/{sensor.pk}/ice/": ten(save="yes"),
+        f"/climate/{sensor.pk}/verdict/": span(save="yes"),
+        f"/climate/checks/{check.pk}/take-back/": {"reason": "no"},
+        f"/climate/verdicts/{word.pk}/take-back/": {},
+    }
+    for address, sent in pages.items():
+        for person in (as_helper, as_client):
+            assert person.post(address, sent).status_code == 404
+    assert SensorCheck.objects.filter(withdrawn_at=None).count() == 1
+    assert Verdict.objects.filter(withdrawn_at=None).count() == 1
+    page = as_helper.get(f"/climate/{sensor.pk}/")
+    assert "in the snow" in words(page)
+    assert "/verdict/" not in page.content.decode()
+    assert "/ice/" not in page.content.decode()
+
+
+def test_the_sensors_page_takes_as_many_statements_for_many_words(
+    as_keeper, keeper, sensor, django_assert_max_num_queries
+):
+    def look():
+        with django_assert_max_num_queries(40) as asked:
+            as_keeper.get(f"/climate/{sensor.pk}/")
+        return len(asked)
+
+    def say(n):
+        start = MIDNIGHT + n * timedelta(minutes=30)
+        give_verdict(
+            sensor=sensor,
+            start_at=start,
+            end_at=start + HOUR,
+            counts=False,
+            reason="in the snow",
+            by=keeper,
+        )
+        at = MIDNIGHT - n * HOUR
+        check_in_ice(sensor=sensor, shown=[0.3] * 10, at=at, by=keeper)
+
+    say(0)
+    few = look()
+    for n in (2, 8, 10):
+        say(n)
+    assert look() == few
