@@ -57,20 +57,3 @@ def test_known_system_gets_one_command(system):
 
 def test_unknown_system_is_told_what_to_install():
     assert "Chromium, Chrome or Edge" in browser.install_words("plan9")
-
-
-@pytest.mark.parametrize(
-    ("system", "user", "apt_get", "may"),
-    [
-        ("debian", 0, "/usr/bin/apt-get", True),
-        ("debian", 1000, "/usr/bin/apt-get", False),
-        ("debian", 0, None, False),
-        ("ubuntu", 0, "/usr/bin/apt-get", False),
-    ],
-)
-def test_only_root_on_debian_gets_one_installed(
-    monkeypatch, system, user, apt_get, may
-):
-    monkeypatch.setattr(browser.os, "geteuid", lambda: user, raising=False)
-    monkeypatch.setattr(browser.shutil, "which", lambda name: apt_get)
-    assert browser.may_install(system) is may

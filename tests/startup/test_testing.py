@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from dataclasses import replace
 
 import pytest
 
@@ -21,12 +22,17 @@ def ran(monkeypatch):
         return subprocess.CompletedProcess(command, code)
 
     monkeypatch.setattr(testing.subprocess, "run", run)
-    monkeypatch.setattr(testing, "provide_browser", lambda: "/usr/bin/chromium")
+    provided = {"browser": "/usr/bin/chromium", "broker": "/usr/sbin/mosquitto"}
+    needs = [
+        replace(need, provide=lambda name=need.name: provided[name])
+        for need in testing.NEEDS
+    ]
+    monkeypatch.setattr(testing, "NEEDS", needs)
     monkeypatch.setattr(
-        testing, "browser_tests", lambda words: ["tests/browser/test_a"]
+        testing, "tests_under", lambda folder, words: [f"tests/{folder.name}/test_a"]
     )
     monkeypatch.delenv("CI", raising=False)
-    return commands, broken
+    return commands, broken, provided
 
 
 def words_of(commands):
@@ -72,24 +78,29 @@ def test_checks_stay_in_the_environment_of_the_tests(ran):
     assert {env["WINTERING_NO_VENV"] for _, env in ran[0]} == {"1"}
 
 
-def test_tests_are_told_the_browser(ran):
+def test_tests_are_told_the_browser_and_the_broker(ran):
     testing.run_tests([])
-    assert ran[0][-1][1]["WINTERING_BROWSER"] == "/usr/bin/chromium"
+    environ = ran[0][-1][1]
+    assert environ["WINTERING_BROWSER"] == "/usr/bin/chromium"
+    assert environ["WINTERING_BROKER"] == "/usr/sbin/mosquitto"
 
 
-def test_without_browser_its_tests_are_named_as_not_run(ran, monkeypatch, capsys):
-    monkeypatch.setattr(testing, "provide_browser", lambda: None)
+@pytest.mark.parametrize("name", ["browser", "broker"])
+def test_what_is_missing_leaves_its_tests_out_by_name(ran, capsys, name):
+    ran[2][name] = None
     assert testing.run_tests([]) == 0
-    assert ran[0][-1][0][-1] == f"--ignore={testing.BROWSER_TESTS}"
+    ignored = [word for word in ran[0][-1][0] if word.startswith("--ignore")]
+    assert ignored == [f"--ignore={testing.ROOT / 'tests' / name}"]
     told = capsys.readouterr().err
-    assert "not run for want of a browser: tests/browser/test_a. Install" in told
+    assert f"not run for want of a {name}: tests/{name}/test_a. Install" in told
 
 
-def test_without_browser_ci_fails(ran, monkeypatch, capsys):
+@pytest.mark.parametrize("name", ["browser", "broker"])
+def test_what_is_missing_fails_ci(ran, monkeypatch, capsys, name):
     monkeypatch.setenv("CI", "true")
-    monkeypatch.setattr(testing, "provide_browser", lambda: None)
+    ran[2][name] = None
     assert testing.run_tests([]) == 1
-    assert "failed: browser tests not run." in capsys.readouterr().err
+    assert f"failed: {name} tests not run." in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(
@@ -111,7 +122,7 @@ def test_browser_is_wanted_only_by_tests_that_drive_it(
     (folder / "test_day.py").touch()
     (tmp_path / "tests" / "science").mkdir()
     monkeypatch.setattr(testing, "ROOT", tmp_path)
-    assert testing.browser_tests(words, folder) == expected
+    assert testing.tests_under(folder, words) == expected
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,9 @@ environment  makes .venv and keeps it as the locks say
 record       remembers in .venv what was installed there
 turns        lets one run at a time change .venv
 pip_words    says in a sentence what pip failed at
+packages     installs what the tests need of the system, on a Debian as root
 browser      finds, or on Debian installs, the browser that the tests need
+broker       the same for the MQTT broker
 testing      the word `test`: the checks, then pytest
 """
 

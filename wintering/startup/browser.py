@@ -4,14 +4,12 @@ WINTERING_BROWSER names one that lies elsewhere.
 """
 
 import os
-import platform
 import shutil
-import subprocess
-import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from wintering.startup import StartupProblem, tell
+from wintering.startup import StartupProblem
+from wintering.startup.packages import install_package, may_install, system_id
 
 NAMES = (
     "chromium",
@@ -44,7 +42,6 @@ INSTALL_COMMANDS = {
     "darwin": "brew install --cask chromium",
     "windows": "winget install Microsoft.Edge",
 }
-APT_SYSTEMS = ("debian", "raspbian")
 
 
 def find_browser(
@@ -74,14 +71,6 @@ def places(environ: Mapping[str, str]) -> list[str]:
     ]
 
 
-def system_id() -> str:
-    """The Linux distribution's ID, else the name of the operating system."""
-    try:
-        return platform.freedesktop_os_release()["ID"].lower()
-    except OSError:
-        return platform.system().lower()
-
-
 def install_words(system: str) -> str:
     """The one thing to do by hand where no browser is found."""
     command = INSTALL_COMMANDS.get(system)
@@ -90,23 +79,10 @@ def install_words(system: str) -> str:
     return f"Install one with: {command}"
 
 
-def may_install(system: str) -> bool:
-    """Only root on a Debian gets a package installed unasked."""
-    is_root = hasattr(os, "geteuid") and os.geteuid() == 0
-    return is_root and system in APT_SYSTEMS and shutil.which("apt-get") is not None
-
-
 def provide_browser() -> str | None:
     """Find a browser, or install one where that is possible."""
     found = find_browser()
     if found or not may_install(system_id()):
         return found
-    tell("installing the package chromium for the browser tests.")
-    environ = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
-    for command in (
-        ["apt-get", "update"],
-        ["apt-get", "install", "-y", "--no-install-recommends", "chromium"],
-    ):
-        if subprocess.run(command, env=environ, stdout=sys.stderr).returncode != 0:
-            tell(f"'{' '.join(command)}' failed; its own words are above.")
+    install_package("chromium", purpose="the browser tests")
     return find_browser()

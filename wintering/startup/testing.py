@@ -9,15 +9,42 @@ import subprocess
 import sys
 import sysconfig
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from wintering.startup import tell
-from wintering.startup.browser import install_words, provide_browser, system_id
+from wintering.startup import broker, browser, tell
 from wintering.startup.environment import ROOT
+from wintering.startup.packages import system_id
 
-BROWSER_TESTS = ROOT / "tests" / "browser"
+
+@dataclass(frozen=True)
+class Need:
+    """What some tests need of the system, and where these tests lie."""
+
+    name: str
+    folder: Path
+    variable: str  # by which the tests are told where it is
+    provide: Callable[[], str | None]
+    install_words: Callable[[str], str]
+
+
+NEEDS = (
+    Need(
+        "broker",
+        ROOT / "tests" / "broker",
+        "WINTERING_BROKER",
+        broker.provide_broker,
+        broker.install_words,
+    ),
+    Need(
+        "browser",
+        ROOT / "tests" / "browser",
+        "WINTERING_BROWSER",
+        browser.provide_browser,
+        browser.install_words,
+    ),
+)
 
 
 @dataclass(frozen=True)
@@ -53,8 +80,8 @@ def run_tests(words: list[str]) -> int:
         failed = [] if words else _run(checks(), environ)
         pytest, left_out = pytest_step(words, environ)
         failed += _run([pytest], environ)
-    if left_out and is_ci(environ):
-        failed.append("browser tests not run")
+    if is_ci(environ):
+        failed += [f"{name} tests not run" for name in left_out]
     if failed:
         tell(f"failed: {', '.join(failed)}.")
     return 1 if failed else 0
@@ -71,23 +98,26 @@ def _run(steps: list[Step], environ: Mapping[str, str]) -> list[str]:
 
 
 def pytest_step(words: list[str], environ: dict[str, str]) -> tuple[Step, list[str]]:
-    """The test run, and the browser tests that must be left out of it."""
+    """The test run, and the names of what is not there, whose tests are left out."""
     command = [sys.executable, "-m", "pytest", *words]
-    tests = browser_tests(words)
-    browser = provide_browser() if tests else None
-    if browser:
-        environ["WINTERING_BROWSER"] = browser
-    if browser or not tests:
-        return Step("tests", command), []
-    tell(
-        f"not run for want of a browser: {', '.join(tests)}. "
-        f"{install_words(system_id())}"
-    )
-    return Step("tests", [*command, f"--ignore={BROWSER_TESTS}"]), tests
+    left_out = []
+    for need in NEEDS:
+        tests = tests_under(need.folder, words)
+        found = need.provide() if tests else None
+        if found:
+            environ[need.variable] = found
+        elif tests:
+            tell(
+                f"not run for want of a {need.name}: {', '.join(tests)}. "
+                f"{need.install_words(system_id())}"
+            )
+            command.append(f"--ignore={need.folder}")
+            left_out.append(need.name)
+    return Step("tests", command), left_out
 
 
-def browser_tests(words: list[str], folder: Path = BROWSER_TESTS) -> list[str]:
-    """The files of browser tests that pytest would run with these arguments."""
+def tests_under(folder: Path, words: list[str]) -> list[str]:
+    """The files of tests in a folder that pytest would run with these arguments."""
     paths = [ROOT / word.partition("::")[0] for word in words if word[:1] != "-"]
     asked = [path for path in paths if path.exists()] or [ROOT]
     return [
