@@ -56,7 +56,7 @@ _EXACT = Context(prec=1000)
 class Resolved:
     """A record with its base fields worked in; its time may still be relative."""
 
-    number: int  # counted from 1 in its pack
+    number: int | None  # counted from 1 in its pack
     name: str
     time_s: Decimal
     value: Decimal
