@@ -106,15 +106,16 @@ def test_one_statement_reads_all_sensors_at_each_zoom(
     db, django_assert_num_queries, days, source
 ):
     frame = make.frame()
-    sensors = [make.sensor(frame=frame) for _ in range(6)]
-    for one in sensors:
-        store(one, START_S + 3600 * np.arange(24), np.arange(24) * 100)
+    # Sensors are named in another order than they were made in.
+    sensors = [make.sensor(frame=frame, name=f"R{9 - n}") for n in range(6)]
+    for n, one in enumerate(sensors):
+        store(one, START_S + 3600 * np.arange(24), 1000 * n + np.arange(24) * 100)
     with django_assert_num_queries(2):  # the days, and the calibrations
         found = chart_lines(sensors, START_S, START_S + days * DAY_S, points=400)
     assert found.grid.source is source
-    for one in sensors:
-        assert np.nanmin(found.lines[one.pk].low) == 0.0
-        assert np.nanmax(found.lines[one.pk].high) == 2.3
+    for n, one in enumerate(sensors):
+        assert np.nanmin(found.lines[one.pk].low) == pytest.approx(n)
+        assert np.nanmax(found.lines[one.pk].high) == pytest.approx(n + 2.3)
 
 
 def test_a_gap_stays_open_at_every_zoom(sensor):

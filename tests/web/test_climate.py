@@ -9,7 +9,8 @@ import pytest
 from tests import make
 from tests.web.test_stays import words
 from wintering.web.forms.climate import RangeForm
-from wintering.web.sensor_page import sensor_page, window_of
+from wintering.web.sensor_page import sensor_page
+from wintering.web.windows import window_of
 
 NOON = datetime(2025, 1, 20, 12, tzinfo=UTC)
 
@@ -204,7 +205,8 @@ def test_the_export_has_every_reading_with_what_was_set_aside(as_helper, sensor)
     assert answer["Content-Type"] == "text/csv; charset=utf-8"
     text = b"".join(answer.streaming_content).decode()
     rows = list(csv.DictReader(io.StringIO(text)))
-    assert [row["value_c"] for row in rows] == ["2.000", "85.000", "-0.125"]
+    assert [row["value"] for row in rows] == ["2.000", "85.000", "-0.125"]
+    assert {row["unit"] for row in rows} == {"c"}
     assert rows[0]["at_utc"] == "2025-01-19T10:00:00Z"
     assert rows[0]["at_local"] == "2025-01-19T11:00:00+01:00"
     assert [bool(row["set_aside_because"]) for row in rows] == [False, True, False]

@@ -1,47 +1,29 @@
 """All about one sensor in a stretch of days: chart, days, and what they add up to."""
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import numpy as np
+from django.contrib.auth.models import AnonymousUser
 from numpy.typing import NDArray
 
 from wintering.climate.models import Sensor
 from wintering.climate.queries import Series as Readings
 from wintering.climate.queries import hourly, readings
+from wintering.people.models import User
 from wintering.science.days import LocalDays, local_days
 from wintering.science.series import HOUR_S, Hourly, Quality
-from wintering.science.winter import Winter
-from wintering.web.charts import Band, Chart, Series, Span
-from wintering.web.forms.climate import MONTH, OWN, WINTER, RangeForm
+from wintering.web.charts import Chart
+from wintering.web.charts.columns import Picture, picture_of
+from wintering.web.charts.giving import as_chart
+from wintering.web.counts import Counts, counts_of
 from wintering.web.layouts import DAWN, DUSK
+from wintering.web.scales import Scale
+from wintering.web.windows import Window
 
-# Readings set aside closer together than this are one hatch.
-APART_S = 3 * HOUR_S
-# A lone reading set aside is hatched so far to each side.
-AROUND_S = HOUR_S // 2
-
-
-@dataclass(frozen=True, slots=True)
-class Window:
-    """Local days, the last one excluded."""
-
-    since: date
-    until: date
-    zone: ZoneInfo
-
-    @property
-    def start(self) -> datetime:
-        return datetime.combine(self.since, time(), self.zone)
-
-    @property
-    def end(self) -> datetime:
-        return datetime.combine(self.until, time(), self.zone)
-
-    @property
-    def last_day(self) -> date:
-        return self.until - timedelta(days=1)
+STILL_COLUMNS = 450
+"""Columns of a drawing, two of its units each: own choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,96 +75,52 @@ class SetAside:
 @dataclass(frozen=True, eq=False)
 class SensorPage:
     window: Window
+    scale: Scale
+    picture: Picture
     chart: Chart | None
+    counts: Counts | None
     days: tuple[DayRow, ...]
     sums: Sums
     set_aside: tuple[SetAside, ...]
 
 
-def window_of(form: RangeForm, sensor: Sensor, now: datetime) -> Window:
-    """The days asked for, up to the sensor's last reading where that is older."""
-    zone = ZoneInfo(sensor.frame.time_zone)
-    ends = sensor.days.order_by("-day").values_list("last_at", flat=True).first()
-    last = min(ends or now, now).astimezone(zone).date()
-    until = last + timedelta(days=1)
-    asked = form.cleaned_data if form.is_valid() else {}
-    if asked.get("range") == OWN:
-        return Window(asked["since"], asked["until"] + timedelta(days=1), zone)
-    if asked.get("range") == WINTER:
-        return Window(_first_day(sensor, Winter.of(last), zone), until, zone)
-    length = 30 if asked.get("range") == MONTH else 7
-    return Window(until - timedelta(days=length), until, zone)
-
-
-def _first_day(sensor: Sensor, winter: Winter, zone: ZoneInfo) -> date:
-    """The winter's first day with a reading."""
-    days = sensor.days.filter(day__gte=winter.first_day).order_by("day")
-    first = days.values_list("first_at", flat=True).first()
-    # The first UTC day can begin on the local day before.
-    first_on = first.astimezone(zone).date() if first else winter.first_day
-    return max(first_on, winter.first_day)
-
-
-def sensor_page(sensor: Sensor, window: Window, now: datetime) -> SensorPage:
+def sensor_page(
+    sensor: Sensor,
+    window: Window,
+    now: datetime,
+    user: User | AnonymousUser | None = None,
+) -> SensorPage:
     measured = readings(sensor, window.start, window.end)
     # An hour that has not come, or is not over, is not missing.
     this_hour = now.replace(minute=0, second=0, microsecond=0)
     until = max(window.start, min(window.end, this_hour))
     hours = hourly([sensor], window.start, until)[sensor.pk]
     days = local_days(window.since, window.until, window.zone)
+    picture = picture_of(
+        [sensor], window.start_s, window.end_s, points=STILL_COLUMNS, user=user
+    )
     return SensorPage(
         window=window,
-        chart=_chart(sensor, window, measured) if len(measured) else None,
+        scale=picture.drawn[0].scale,
+        picture=picture,
+        chart=as_chart(picture) if len(measured) else None,
+        counts=_counts(sensor, hours, days, picture.drawn[0].scale),
         days=_day_rows(days, measured, hours),
         sums=_sums(sensor, hours, measured, window.zone),
         set_aside=_set_aside(measured),
     )
 
 
+def _counts(
+    sensor: Sensor, hours: Hourly, days: LocalDays, scale: Scale
+) -> Counts | None:
+    if sensor.quantity != Sensor.Quantity.TEMPERATURE:
+        return None
+    return counts_of(hours, days, ZoneInfo(sensor.frame.time_zone), scale.decimals)
+
+
 def unit_of(sensor: Sensor) -> str:
     return "%" if sensor.quantity == Sensor.Quantity.HUMIDITY else "°C"
-
-
-def _chart(sensor: Sensor, window: Window, measured: Readings) -> Chart:
-    counts = measured.quality == Quality.GOOD
-    where = sensor.get_place_display()
-    return Chart(
-        title=f"{sensor.name}, {where}",
-        unit=unit_of(sensor),
-        since=window.start,
-        until=window.end,
-        zone=window.zone,
-        series=(
-            Series(
-                sensor.name,
-                measured.seconds[counts].astype(float),
-                measured.value[counts],
-            ),
-        ),
-        bands=_bands(sensor),
-        spans=_spans(measured.seconds[~counts]),
-    )
-
-
-def _bands(sensor: Sensor) -> tuple[Band, ...]:
-    part = sensor.microclimate
-    if part is None or sensor.quantity != Sensor.Quantity.TEMPERATURE:
-        return ()
-    return (Band(part.safe_low_c, part.safe_high_c, f"safe band, {part.name}"),)
-
-
-def _spans(marked: NDArray[np.int64]) -> tuple[Span, ...]:
-    if not marked.size:
-        return ()
-    breaks = np.flatnonzero(np.diff(marked) > APART_S) + 1
-    return tuple(
-        Span(
-            datetime.fromtimestamp(int(run[0]) - AROUND_S, UTC),
-            datetime.fromtimestamp(int(run[-1]) + AROUND_S, UTC),
-            "set aside",
-        )
-        for run in np.split(marked, breaks)
-    )
 
 
 def _day_rows(days: LocalDays, measured: Readings, hours: Hourly) -> tuple[DayRow, ...]:

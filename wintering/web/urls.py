@@ -4,6 +4,7 @@ from django.urls import path, re_path
 
 from wintering.web.views import (
     by_hand,
+    charts,
     check_in,
     clients,
     climate,
@@ -94,6 +95,25 @@ urlpatterns = [
     path("rounds/<int:pk>/", rounds.round_detail, name="round-detail"),
     path("forecast/", flags.forecast, name="forecast"),
     path("climate/", climate.climate, name="climate"),
+    path("climate/chart.json", charts.chart_data, name="chart-data"),
+    path(
+        "climate/frames/<slug:slug>/", charts.climate_of_frame, name="climate-of-frame"
+    ),
+    path(
+        "climate/frames/<slug:slug>/readings.csv",
+        climate.frame_readings,
+        name="frame-readings",
+    ),
+    path(
+        "climate/sensors/<int:pk>/winters/",
+        charts.sensor_winters,
+        name="sensor-winters",
+    ),
+    path(
+        "climate/sensors/<int:pk>/winters.json",
+        charts.winters_data,
+        name="winters-data",
+    ),
     path("climate/<int:pk>/", climate.sensor_detail, name="sensor-detail"),
     path("climate/<int:pk>/ice/", sensor_checks.sensor_ice, name="sensor-ice"),
     path(

@@ -7,7 +7,7 @@ time it takes does not grow with what is stored.
 
 from bisect import bisect_left
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import Enum
 from typing import Any, Self
@@ -71,6 +71,10 @@ class Grid:
         first = start_s // step * step
         return cls(first, step, -(-(end_s - first) // step))
 
+    def moved(self, days: int) -> Self:
+        """The same columns earlier or later: whole days stay whole days."""
+        return replace(self, first_s=self.first_s + days * DAY_S)
+
     @property
     def end_s(self) -> int:
         return self.first_s + self.step_s * self.count
@@ -119,7 +123,11 @@ def chart_lines(
     Within an hour or a day of which only the extremes are looked at, a calibration
     made in its middle counts from its beginning.
     """
-    grid = Grid.over(start_s, end_s, points)
+    return columns(sensors, Grid.over(start_s, end_s, points))
+
+
+def columns(sensors: Sequence[Sensor], grid: Grid) -> Lines:
+    """The same on a grid that is given."""
     offsets = offsets_of(sensors)
     rows = _rows(sensors, grid)
     reduce = {
@@ -210,7 +218,7 @@ def _rows(sensors: Sequence[Sensor], grid: Grid) -> dict[int, Rows]:
     # Dates of many years become numbers at once; one by one they take half the time.
     told = Cast("day", CharField())
     found = list(
-        days.order_by("sensor", "day").values_list(
+        days.order_by("sensor_id", "day").values_list(
             "sensor_id", told, *_COLUMNS[grid.source]
         )
     )

@@ -1,8 +1,5 @@
 """Sensors and what they measured."""
 
-from collections.abc import Iterator
-from datetime import UTC, datetime
-
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse, StreamingHttpResponse
@@ -15,17 +12,18 @@ from wintering.climate.queries import (
     Latest,
     latest,
     log_imports_for,
-    readings,
     sensors_for,
 )
 from wintering.climate.services import place_sensor
 from wintering.frames.queries import frames_for
 from wintering.people.services import record
-from wintering.science.series import Quality
+from wintering.web.exporting import csv_lines
 from wintering.web.forms.climate import RangeForm, SensorForm
-from wintering.web.sensor_page import Window, sensor_page, unit_of, window_of
+from wintering.web.frame_climate import FrameRangeForm, frame_window
+from wintering.web.sensor_page import sensor_page, unit_of
 from wintering.web.sensor_words import sensor_words
 from wintering.web.views import keepers_only, staff_only
+from wintering.web.windows import Window, reach, window_of
 
 IMPORTS_SHOWN = 10
 
@@ -53,9 +51,11 @@ def sensor_detail(request: HttpRequest, pk: int) -> HttpResponse:
     content = {
         "sensor": sensor,
         "form": form,
-        "page": sensor_page(sensor, window, timezone.now()),
+        "page": sensor_page(sensor, window, timezone.now(), request.user),
+        "reach": reach(sensor.days.all(), window),
         "latest": latest([sensor], timezone.now()).get(sensor.pk),
         "reads_in": unit_of(sensor),
+        "key": str(sensor.pk),
         "query": request.GET.urlencode(),
         "words": sensor_words(sensor, window.start, window.end),
     }
@@ -86,11 +86,25 @@ def sensor_readings(request: HttpRequest, pk: int) -> StreamingHttpResponse:
     """The readings of the days shown, marked ones too, as a CSV file."""
     sensor = get_object_or_404(sensors_for(request.user), pk=pk)
     _, window = _asked(request, sensor)
-    name = f"{sensor.frame.slug}-sensor-{sensor.pk}-{window.since}-{window.last_day}"
+    return _csv([sensor], window, f"{sensor.frame.slug}-sensor-{sensor.pk}")
+
+
+@require_safe
+@staff_only
+def frame_readings(request: HttpRequest, slug: str) -> StreamingHttpResponse:
+    """The same of the chosen sensors of a frame, one after the other."""
+    frame = get_object_or_404(frames_for(request.user), slug=slug)
+    sensors = list(sensors_for(request.user).filter(frame=frame))
+    form = FrameRangeForm(request.GET or None, sensors=sensors)
+    return _csv(form.chosen, frame_window(frame, form, timezone.now()), frame.slug)
+
+
+def _csv(sensors: list[Sensor], window: Window, name: str) -> StreamingHttpResponse:
     answer = StreamingHttpResponse(
-        _csv_lines(sensor, window), content_type="text/csv; charset=utf-8"
+        csv_lines(sensors, window), content_type="text/csv; charset=utf-8"
     )
-    answer["Content-Disposition"] = f'attachment; filename="{name}.csv"'
+    file = f"{name}-{window.since}-{window.last_day}.csv"
+    answer["Content-Disposition"] = f'attachment; filename="{file}"'
     return answer
 
 
@@ -119,19 +133,3 @@ def _save(request: HttpRequest, form: SensorForm, sensor: Sensor) -> None:
         sensor.full_clean()
         sensor.save(update_fields=["name"])
         record(request.user, "named", sensor, name=sensor.name)
-
-
-def _csv_lines(sensor: Sensor, window: Window) -> Iterator[str]:
-    measured = readings(sensor, window.start, window.end)
-    unit = "percent" if unit_of(sensor) == "%" else "c"
-    yield f"at_utc,at_local,value_{unit},set_aside_because\r\n"
-    for second, value, code in zip(
-        measured.seconds.tolist(),
-        measured.value.tolist(),
-        measured.quality.tolist(),
-        strict=True,
-    ):
-        at = datetime.fromtimestamp(second, UTC)
-        local = at.astimezone(window.zone)
-        reason = "" if code == Quality.GOOD else Quality(code).reason
-        yield f'{at:%Y-%m-%dT%H:%M:%SZ},{local.isoformat()},{value:.3f},"{reason}"\r\n'

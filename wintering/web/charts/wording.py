@@ -1,0 +1,142 @@
+"""What a picture says, in sentences: the same for whoever sees it or hears it."""
+
+from collections.abc import Iterator
+
+import numpy as np
+from django.utils.formats import date_format
+
+from wintering.climate.queries.charting import Aside
+from wintering.science.series import HOUR_S, Quality
+from wintering.web.charts.columns import NIGHTS_UP_TO_S, Drawn, Picture
+
+DAY_S = 24 * HOUR_S
+SPOKEN = 3
+"""Of more lines than this only the outermost are told: own choice."""
+
+
+def summary(picture: Picture) -> str:
+    """What, from when to when, and lowest and highest with their times."""
+    span = f"{_day(picture, picture.start_s)} to {_day(picture, picture.end_s - 1)}"
+    known = [one for one in picture.drawn if not np.isnan(one.line.low).all()]
+    sentences = [f"{picture.title}, {span}."]
+    if not known:
+        return " ".join([*sentences, "No reading counts in this time."])
+    if len(known) <= SPOKEN:
+        sentences += [_line(one, picture) for one in known]
+    else:
+        sentences.append(_outermost(known, picture))
+    silent = [one.name for one in picture.drawn if one not in known]
+    if silent:
+        sentences.append(f"Nothing known of {', '.join(silent)}.")
+    return " ".join(sentences)
+
+
+def _line(one: Drawn, picture: Picture) -> str:
+    low, high = np.nanargmin(one.line.low), np.nanargmax(one.line.high)
+    lowest, highest = float(one.line.low[low]), float(one.line.high[high])
+    if one.scale.number(lowest) == one.scale.number(highest):
+        return f"{one.name}, {one.place}: {one.scale.words(lowest)} throughout."
+    return (
+        f"{one.name}, {one.place}: lowest {one.scale.words(lowest)} "
+        f"{_when(picture, int(low))}, highest {one.scale.words(highest)} "
+        f"{_when(picture, int(high))}."
+    )
+
+
+def _outermost(known: list[Drawn], picture: Picture) -> str:
+    coldest = min(known, key=lambda one: float(np.nanmin(one.line.low)))
+    warmest = max(known, key=lambda one: float(np.nanmax(one.line.high)))
+    low, high = np.nanargmin(coldest.line.low), np.nanargmax(warmest.line.high)
+    return (
+        f"Lowest of {len(known)}: {coldest.scale.words(float(coldest.line.low[low]))} "
+        f"at {coldest.name}, {coldest.place}, {_when(picture, int(low))}. Highest: "
+        f"{warmest.scale.words(float(warmest.line.high[high]))} at {warmest.name}, "
+        f"{warmest.place}, {_when(picture, int(high))}."
+    )
+
+
+def _when(picture: Picture, column: int) -> str:
+    """'on Tue 21 Jan, 06:10', or the column in which it was."""
+    at = picture.at(picture.grid.first_s + column * picture.grid.step_s)
+    pattern = "D j M" if picture.is_laid_over else "D j M Y"
+    words = date_format(at, f"{pattern}, H:i")
+    if picture.grid.step_s <= 60:
+        return f"on {words}"
+    return f"in the {length(picture.grid.step_s)} from {words}"
+
+
+def _day(picture: Picture, second: int) -> str:
+    pattern = "j M" if picture.is_laid_over else "D j M Y"
+    return date_format(picture.at(second), pattern)
+
+
+def notes(picture: Picture) -> Iterator[str]:
+    """How it is drawn and what is not: nothing is left to be guessed."""
+    yield _columns(picture)
+    yield from _accuracies(picture)
+    if picture.nights is not None:
+        yield "Nights are shaded from sunset to sunrise."
+    elif picture.frame.latitude_deg is None:
+        yield "Nights are not shaded: where the frame lies is not known."
+    elif picture.end_s - picture.start_s > NIGHTS_UP_TO_S:
+        yield "Nights are shaded once you look at 100 days or less."
+    yield from (aside_words(one, aside, picture) for one, aside in _asides(picture))
+
+
+def _columns(picture: Picture) -> str:
+    lines = [one.line for one in picture.drawn]
+    if all(np.array_equal(x.low, x.high, equal_nan=True) for x in lines):
+        return "Each reading is drawn. Gaps are left open."
+    wide = length(picture.grid.step_s)
+    return (
+        f"Each column is the lowest and the highest reading of {wide}. "
+        "Gaps are left open."
+    )
+
+
+def _accuracies(picture: Picture) -> Iterator[str]:
+    told: dict[str, list[str]] = {}
+    for one in picture.drawn:
+        told.setdefault(one.scale.accuracy_words, []).append(one.name)
+    if picture.is_laid_over:
+        yield from (f"{_sentence(words)}." for words in told)
+    elif len(told) == 1:
+        (words,) = told
+        yield f"All: {words}." if len(picture.drawn) > 1 else f"{_sentence(words)}."
+    else:
+        yield from (f"{', '.join(names)}: {words}." for words, names in told.items())
+
+
+def _sentence(words: str) -> str:
+    return words[0].upper() + words[1:]
+
+
+def _asides(picture: Picture) -> Iterator[tuple[Drawn, Aside]]:
+    for one in picture.drawn:
+        for aside in one.asides:
+            yield one, aside
+
+
+def aside_words(one: Drawn, aside: Aside, picture: Picture) -> str:
+    """'R1: 3 readings set aside, Sun 19 Jan 2025, 03:00: a spike.'"""
+    count = f"{aside.count} reading{'s' if aside.count != 1 else ''}"
+    first, last = picture.at(aside.start_s), picture.at(aside.end_s)
+    if not aside.codes:
+        last = picture.at(aside.end_s - 1)
+        days = {date_format(day, "j M Y"): None for day in (first, last)}
+        return f"{one.name}: {count} set aside, {' to '.join(days)} (look closer)."
+    when = date_format(first, "D j M Y, H:i")
+    if aside.end_s - aside.start_s >= 60:
+        same = first.date() == last.date()
+        when += " to " + date_format(last, "H:i" if same else "D j M, H:i")
+    why = "; ".join(Quality(code).reason for code in aside.codes)
+    return f"{one.name}: {count} set aside, {when}: {why}."
+
+
+def length(seconds: int) -> str:
+    """30 s, 10 min, 3 h, 24 h, 4 days."""
+    for unit_s, unit in ((DAY_S, "days"), (HOUR_S, "h"), (60, "min")):
+        # A day of the world's clock seldom begins at midnight here: 24 h says it.
+        if seconds % unit_s == 0 and seconds != DAY_S * (unit_s == DAY_S):
+            return f"{seconds // unit_s} {unit}"
+    return f"{seconds} s"
