@@ -12,9 +12,8 @@ from datetime import UTC, datetime, timedelta
 from itertools import groupby
 
 import numpy as np
-from django.core.exceptions import ValidationError
 from django.db import DatabaseError, transaction
-from django.db.models import Max, Min
+from django.db.models import Min
 from numpy.typing import NDArray
 
 from wintering.climate.measurements import Measurement
@@ -56,37 +55,27 @@ class Folded:
 def receive(
     *, logger: Logger, measurements: Sequence[Measurement], at: datetime
 ) -> Folded | None:
-    """Keep what a logger sent at an instant, all of it or nothing.
+    """Keep what a logger in use sent at an instant, all of it or nothing.
 
     Returns what became of it, or None while it waits: it is kept all the same.
     """
-    is_sending = Logger.objects.filter(pk=logger.pk, ended_at=None).update(heard_at=at)
-    if not is_sending:
-        raise ValidationError(f"{logger.name} was taken out of use.")
     channels = channels_of(logger, measurements)
-    Arrival.objects.create(
-        logger=logger,
-        at=at,
-        readings=[
-            [
-                channels[m.name].pk,
-                m.second,
-                m.thousandths(channels[m.name].sensor.unit),
-            ]
-            for m in measurements
-        ],
-    )
+    readings = [
+        [channels[m.name].pk, m.second, m.thousandths(channels[m.name].unit)]
+        for m in measurements
+    ]
+    Arrival(logger=logger, at=at, readings=readings).save(force_insert=True)
     if len(measurements) < BIG and not _is_due(logger, at):
         return None
-    folded = _fold_some(logger, at)
+    folded = _fold_once(logger)
     # Folded together with earlier ones, the counts are not this post's alone.
     return folded if folded.arrivals == 1 else None
 
 
-def fold_logger(*, logger: Logger, at: datetime) -> Folded:
+def fold_logger(*, logger: Logger) -> Folded:
     """Fold whatever of a logger waits, in short transactions."""
     total = Folded()
-    while (folded := _fold_once(logger, at)).arrivals:
+    while (folded := _fold_once(logger)).arrivals:
         total += folded
     return total
 
@@ -101,38 +90,44 @@ def fold_arrivals(*, at: datetime, waiting_for: timedelta = timedelta()) -> int:
     count = 0
     for logger in Logger.objects.filter(pk__in=due):
         try:
-            count += fold_logger(logger=logger, at=at).arrivals
+            count += fold_logger(logger=logger).arrivals
         except DatabaseError:
             log.exception("what logger %s sent could not be folded yet", logger.pk)
     return count
 
 
 def _is_due(logger: Logger, at: datetime) -> bool:
-    # A logger's day bears the instant of its last folding.
-    last = logger.log_imports.aggregate(last=Max("at"))["last"]
-    return last is None or at - last >= FOLD_EVERY
+    last = logger.heard_at  # set where its arrivals are folded
+    return last is None or _turn(logger, last) != _turn(logger, at)
+
+
+def _turn(logger: Logger, at: datetime) -> int:
+    """Counts FOLD_EVERY, for each logger from a beginning of its own.
+
+    The beginnings lie evenly over the span, however many loggers there are (steps of
+    the golden ratio), so that not all of them are folded in the same second.
+    """
+    every_s = FOLD_EVERY.total_seconds()
+    return int((at.timestamp() / every_s + logger.pk * 0.6180339887) // 1)
 
 
 @transaction.atomic
-def _fold_once(logger: Logger, at: datetime) -> Folded:
-    # Two that fold one logger at once would number its rows twice.
-    Logger.objects.select_for_update().get(pk=logger.pk)
-    return _fold_some(logger, at)
-
-
-def _fold_some(logger: Logger, at: datetime) -> Folded:
-    """Fold the oldest; the caller holds the logger's row."""
+def _fold_once(logger: Logger) -> Folded:
+    """Fold the oldest of a logger's arrivals."""
+    # Held, so that two who fold at once do not fold the same; new ones may arrive.
+    Logger.objects.select_for_update(no_key=True).get(pk=logger.pk)
     arrivals = list(logger.arrivals.order_by("pk")[:_AT_ONCE])
     if not arrivals:
         return Folded()
     total = Folded(arrivals=len(arrivals))
     for _, some in groupby(arrivals, key=lambda one: one.at.astimezone(UTC).date()):
-        total += _fold_day(logger, list(some), at)
+        total += _fold_day(logger, list(some))
     Arrival.objects.filter(pk__in=[one.pk for one in arrivals]).delete()
+    Logger.objects.filter(pk=logger.pk).update(heard_at=arrivals[-1].at)
     return total
 
 
-def _fold_day(logger: Logger, arrivals: list[Arrival], at: datetime) -> Folded:
+def _fold_day(logger: Logger, arrivals: list[Arrival]) -> Folded:
     """Fold what was received on one UTC day, each reading with a row of its own."""
     sent = np.array([r for one in arrivals for r in one.readings], dtype=np.int64)
     origin, rows = take_rows(logger=logger, received_at=arrivals[0].at, count=len(sent))
@@ -155,7 +150,7 @@ def _fold_day(logger: Logger, arrivals: list[Arrival], at: datetime) -> Folded:
             conflicts=stored.conflict_count,
             marked=stored.marked,
         )
-    _count_up(origin, len(sent), total, at)
+    _count_up(origin, len(sent), total, arrivals[-1].at)
     return total
 
 
@@ -172,8 +167,7 @@ def _count_up(origin: LogImport, read: int, folded: Folded, at: datetime) -> Non
         "conflicts": folded.conflicts,
         "marked": folded.marked,
     }
-    origin.report = {
-        name: origin.report.get(name, 0) + count for name, count in now.items()
-    }
+    told = origin.report
+    origin.report = told | {name: told.get(name, 0) + n for name, n in now.items()}
     origin.at = max(origin.at, at)
     origin.save(update_fields=["report", "at"])

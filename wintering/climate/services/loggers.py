@@ -50,7 +50,7 @@ def end_logger(*, logger: Logger, by: User, at: datetime) -> Logger:
     logger = Logger.objects.select_for_update().get(pk=logger.pk)
     if logger.ended_at:
         return logger
-    fold_logger(logger=logger, at=at)
+    fold_logger(logger=logger)
     logger.ended_at = at
     logger.save(update_fields=["ended_at"])
     record(by, "ended", logger)
@@ -59,7 +59,7 @@ def end_logger(*, logger: Logger, by: User, at: datetime) -> Logger:
 
 @transaction.atomic
 def choose_sensor(
-    *, logger: Logger, name: str, sensor: Sensor, by: User, at: datetime
+    *, logger: Logger, name: str, sensor: Sensor, by: User
 ) -> LoggerChannel:
     """Say which sensor a logger's channel is, from now on.
 
@@ -68,7 +68,7 @@ def choose_sensor(
     _keepers_only(by)
     _refuse_unfit(logger, sensor)
     Logger.objects.select_for_update().get(pk=logger.pk)
-    fold_logger(logger=logger, at=at)
+    fold_logger(logger=logger)
     channel = logger.channels.select_related("sensor").filter(name=name).first()
     if channel and channel.sensor_id == sensor.pk:
         return channel
