@@ -8,5 +8,6 @@ urlpatterns = [
     path("", include("wintering.feed.urls")),
     path("", include("wintering.printing.urls")),
     path("", include("wintering.ingest.urls")),
+    path("api/", include("wintering.api.urls")),
     path("admin/", admin.site.urls),
 ]
