@@ -3,7 +3,7 @@
 import logging
 import socket
 import threading
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import pytest
 from django.core.management import call_command
@@ -17,7 +17,15 @@ from wintering.web.management.commands import serve
 
 
 @pytest.fixture
-def judged(monkeypatch) -> list[datetime]:
+def folded(monkeypatch) -> list[dict]:
+    """What was asked for at each folding of what loggers sent."""
+    asked: list[dict] = []
+    monkeypatch.setattr(serve, "fold_arrivals", lambda **how: asked.append(how))
+    return asked
+
+
+@pytest.fixture
+def judged(monkeypatch, folded) -> list[datetime]:
     """The instants at which the frames were judged."""
     at_times: list[datetime] = []
     monkeypatch.setattr(serve, "judge_frames", lambda *, at: at_times.append(at))
@@ -57,7 +65,7 @@ def test_frames_are_judged_while_the_pages_are_served(judged):
 
     serve.with_judging(pages)
     assert was_judged.is_set()
-    assert "judging" not in [thread.name for thread in threading.enumerate()]
+    assert not {"judging", "folding"} & {one.name for one in threading.enumerate()}
 
 
 def test_judging_stops_when_serving_fails(judged):
@@ -66,7 +74,7 @@ def test_judging_stops_when_serving_fails(judged):
 
     with pytest.raises(KeyboardInterrupt):
         serve.with_judging(pages)
-    assert "judging" not in [thread.name for thread in threading.enumerate()]
+    assert not {"judging", "folding"} & {one.name for one in threading.enumerate()}
 
 
 def test_judging_goes_on_until_it_is_stopped(db, judged):
@@ -83,6 +91,7 @@ def test_a_judging_that_fails_is_logged_and_stops_nothing(monkeypatch, caplog):
     def fails(*, at):
         raise RuntimeError("a sensor of no frame")
 
+    monkeypatch.setattr(serve, "fold_arrivals", lambda *, at: None)
     monkeypatch.setattr(serve, "judge_frames", fails)
     with caplog.at_level(logging.ERROR):
         serve.judge_once(NOON)
@@ -96,3 +105,45 @@ def test_the_loop_judges_the_real_frames(db, caplog):
     serve.judge_once(NOON)
     assert last_judged_at() == NOON
     assert not caplog.records
+
+
+def test_what_loggers_sent_is_folded_before_the_frames_are_judged(db, monkeypatch):
+    done = []
+    monkeypatch.setattr(serve, "fold_arrivals", lambda *, at: done.append("folded"))
+    monkeypatch.setattr(serve, "judge_frames", lambda *, at: done.append("judged"))
+    serve.judge_once(NOON)
+    assert done == ["folded", "judged"]
+
+
+def test_what_has_waited_long_is_folded_every_ten_seconds(db, folded):
+    class Twice(threading.Event):
+        def wait(self, timeout=None):
+            assert timeout == 10
+            return len(folded) == 2
+
+    serve.fold_until(Twice())
+    waits = {how["waiting_for"].total_seconds() for how in folded}
+    assert waits == {50}, "with ten seconds between, no reading lags by over a minute"
+
+
+def test_a_folding_that_fails_is_logged_and_stops_nothing(monkeypatch, caplog):
+    def fails(**how):
+        raise RuntimeError("a channel of no sensor")
+
+    monkeypatch.setattr(serve, "fold_arrivals", fails)
+    with caplog.at_level(logging.ERROR):
+        serve.fold_once(NOON)
+    assert "could not be folded at 2025-01-20" in caplog.text
+
+
+def test_a_logger_that_fell_silent_is_folded_beside_the_pages(db):
+    sensor = make.sensor()
+    logger = make.logger(frame=sensor.frame, heard_at=NOON)
+    channel = logger.channels.create(name="S", sensor=sensor)
+    reading = [channel.pk, int(NOON.timestamp()), 1_500]
+    logger.arrivals.create(at=NOON, readings=[reading])
+    serve.fold_once(NOON + timedelta(seconds=49))
+    assert sensor.days.count() == 0
+    serve.fold_once(NOON + timedelta(seconds=50))
+    assert sensor.days.get().count == 1
+    assert logger.arrivals.count() == 0

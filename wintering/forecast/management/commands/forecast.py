@@ -9,6 +9,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 
+from wintering.climate.services.arrivals import fold_arrivals
 from wintering.forecast.models import Flag
 from wintering.forecast.services import judge_frame
 from wintering.frames.models import Frame
@@ -25,6 +26,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         at = _instant(options["at"])
         frames = _frames(options["frame"])
+        fold_arrivals(at=timezone.now())
         for frame in frames:
             judge_frame(frame=frame, at=at)
         standing = Flag.objects.standing().filter(frame__in=frames)

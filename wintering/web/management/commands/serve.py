@@ -1,4 +1,7 @@
-"""Serve the pages on this machine, and judge the frames in the background."""
+"""Serve the pages on this machine, and work in the background.
+
+What quick loggers sent is folded into its days, and the frames are judged.
+"""
 
 import logging
 import socket
@@ -14,12 +17,19 @@ from django.db import close_old_connections, connection
 from django.db.migrations.executor import MigrationExecutor
 from django.utils import timezone
 
+from wintering.climate.services.arrivals import FOLD_EVERY, fold_arrivals
 from wintering.forecast.services import judge_frames
 from wintering.wsgi import application
 
 logger = logging.getLogger(__name__)
 
+# Loggers keep their connections open, and none is to wait for another to close its
+# own; beyond about 500 the wait for any of them would need more than `select`.
+CONNECTIONS = 500
+
 JUDGE_EVERY_S = 15 * 60
+# With what a post waits at most (FOLD_EVERY) no reading lags by more than a minute.
+FOLD_EVERY_S = 10
 
 
 class Command(BaseCommand):
@@ -35,7 +45,11 @@ class Command(BaseCommand):
 
     def handle(self, *, host: str, port: int, **options: Any) -> None:
         refuse_missing_migrations()
-        server = waitress.create_server(application, sockets=[listening(host, port)])
+        server = waitress.create_server(
+            application,
+            sockets=[listening(host, port)],
+            connection_limit=CONNECTIONS,
+        )
         self.stdout.write(f"Serving at http://{host}:{port}/ - stop with Ctrl-C.")
         with_judging(server.run)
         server.close()
@@ -62,20 +76,35 @@ def refuse_missing_migrations() -> None:
 
 
 def with_judging(serve: Callable[[], None]) -> None:
-    """Serve, judging the frames beside it for as long as it runs."""
+    """Serve, judging the frames and folding beside it for as long as it runs."""
     stop = threading.Event()
-    judging = threading.Thread(target=judge_until, args=[stop], name="judging")
-    judging.start()
+    beside = [
+        threading.Thread(target=judge_until, args=[stop], name="judging"),
+        threading.Thread(target=fold_until, args=[stop], name="folding"),
+    ]
+    for thread in beside:
+        thread.start()
     try:
         serve()
     finally:
         stop.set()
-        judging.join()
+        for thread in beside:
+            thread.join()
 
 
 def judge_until(stop: threading.Event, every_s: float = JUDGE_EVERY_S) -> None:
+    _until(stop, judge_once, every_s)
+
+
+def fold_until(stop: threading.Event, every_s: float = FOLD_EVERY_S) -> None:
+    _until(stop, fold_once, every_s)
+
+
+def _until(
+    stop: threading.Event, work: Callable[[datetime], None], every_s: float
+) -> None:
     while True:
-        judge_once(timezone.now())
+        work(timezone.now())
         close_old_connections()
         if stop.wait(every_s):
             return
@@ -83,7 +112,16 @@ def judge_until(stop: threading.Event, every_s: float = JUDGE_EVERY_S) -> None:
 
 def judge_once(at: datetime) -> None:
     try:
+        fold_arrivals(at=at)
         judge_frames(at=at)
     except Exception:
         # The pages go on whatever one judgement meets; the next one tries again.
         logger.exception("the frames could not be judged at %s", at)
+
+
+def fold_once(at: datetime) -> None:
+    try:
+        fold_arrivals(at=at, waiting_for=FOLD_EVERY)
+    except Exception:
+        # It stays where it is, and the next time tries again.
+        logger.exception("what loggers sent could not be folded at %s", at)
