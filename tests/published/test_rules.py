@@ -12,7 +12,8 @@ from wintering.science import chill
 from wintering.science.days import local_days
 from wintering.science.dynamic import portions
 from wintering.science.forcing import daily_means
-from wintering.science.series import Hourly, Quality, bridge, hourly_means, judge
+from wintering.science.screening import Quality, judge
+from wintering.science.series import Hourly, bridge, hourly_means
 from wintering.science.units import f_to_c
 
 HOUR_S = 3600

@@ -20,7 +20,8 @@ from tests.real.test_science_on_real_series import _instant
 from wintering.science.pots import Pot, PotMaterial, PotShape
 from wintering.science.root_ball import ball_of
 from wintering.science.root_zone import courses
-from wintering.science.series import Hourly, bridge, hourly_means, judge
+from wintering.science.screening import judge
+from wintering.science.series import Hourly, bridge, hourly_means
 
 TUNNEL = "it_tunnel_inside_2021_22_15min.csv"
 ROME = ZoneInfo("Europe/Rome")

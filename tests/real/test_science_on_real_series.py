@@ -2,7 +2,7 @@
 
 import csv
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import datetime, timedelta, timezone
 from functools import cache
 from pathlib import Path
 
@@ -11,7 +11,8 @@ import pytest
 
 from wintering.science import chill
 from wintering.science.hardiness import ROOT_CLASSES, RootClass, root_risk
-from wintering.science.series import Hourly, Quality, bridge, hourly_means, judge
+from wintering.science.screening import judge
+from wintering.science.series import Hourly, bridge, hourly_means
 
 EASTERN = timezone(timedelta(hours=-5))
 FINNISH = timezone(timedelta(hours=2))
@@ -135,32 +136,6 @@ def test_rows_that_a_restarted_clock_wrote_twice_count_once(real_data: Path):
     assert seconds.size > np.unique(seconds).size
     hours = hourly_means(seconds, c)
     assert (~np.isnan(hours.c)).sum() == np.unique(seconds).size
-
-
-def test_a_failing_probe_is_set_aside_and_its_sound_readings_kept(real_data: Path):
-    file = real_data / "it_tunnel_inside_2021_22_15min.csv"
-    # local time is read as if it were UTC: no verdict depends on the clock change
-    seconds, c = _readings(file, "in_air4_c", UTC)
-    quality = judge(seconds, c)
-    assert (c > 60).sum() == 511
-    assert np.all(quality[c > 70] == Quality.OUT_OF_RANGE)
-    kept = c[quality == Quality.GOOD]
-    assert kept.size > 0.9 * c.size
-    assert kept.max() <= 70
-
-
-def test_garbled_fields_are_set_aside_and_the_sensor_beside_them_is_not(
-    real_data: Path,
-):
-    file = real_data / "me_forest_second_sensor_spikes_2021.csv"
-    for garbled in ("second_air_c", "second_soil_c"):
-        seconds, c = _readings(file, garbled, EASTERN)
-        quality = judge(seconds, c)
-        assert (c > 70).any()
-        assert np.all(quality[c > 70] == Quality.OUT_OF_RANGE)
-        assert np.all(quality[np.abs(c) < 40] == Quality.GOOD)
-    for sound in ("air_c", "soil5_c"):
-        assert not judge(*_readings(file, sound, EASTERN)).any()
 
 
 def test_ground_that_lies_at_zero_for_weeks_is_never_marked(real_data: Path):
