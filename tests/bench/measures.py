@@ -21,19 +21,23 @@ LOOP_SENSORS = 6
 
 @dataclass(frozen=True)
 class Measure:
-    """One row of the table: a time against a longest, or a ratio against a least."""
+    """One row of the table: a time or memory against a most, or a ratio to a least."""
 
     what: str
-    seconds: float
+    seconds: float | None = None
     limit_s: float | None = None
     ratio: float | None = None
     least_ratio: float | None = None
+    mb: float | None = None
+    limit_mb: float | None = None
 
     @property
     def met(self) -> bool | None:
         """Whether the limit is kept; None where there is none."""
-        if self.limit_s is not None:
+        if self.limit_s is not None and self.seconds is not None:
             return self.seconds < self.limit_s
+        if self.limit_mb is not None and self.mb is not None:
+            return self.mb < self.limit_mb
         if self.ratio is not None and self.least_ratio is not None:
             return self.ratio >= self.least_ratio
         return None
