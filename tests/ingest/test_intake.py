@@ -12,6 +12,7 @@ from wintering.climate.queries import readings
 from wintering.ingest import intake
 from wintering.ingest.channels import Channel
 from wintering.ingest.intake import import_log
+from wintering.ingest.keeping import Keeping
 from wintering.ingest.refusals import LogQuestion, LogRefused
 from wintering.people.models import Event
 
@@ -30,7 +31,9 @@ KEYS = [
     "unchanged",
     "replaced",
     "conflicts",
+    "conflicts_count",
     "rejected",
+    "rejected_count",
     "warnings",
     "first",
     "last",
@@ -77,7 +80,9 @@ class TestTaking:
             "unchanged": 0,
             "replaced": 0,
             "conflicts": [],
+            "conflicts_count": 0,
             "rejected": [],
+            "rejected_count": 0,
             "warnings": ["Left out: rh_pct; map them to keep them."],
             "first": "2024-11-30T10:00:00+00:00",
             "last": "2024-11-30T10:20:00+00:00",
@@ -241,14 +246,17 @@ class TestKeeping:
         assert frame.log_habits == {}
         assert dry == bring(frame)
 
-    @pytest.mark.parametrize("broken", ["keep", "_note", "_left_out"])
+    @pytest.mark.parametrize(
+        ("where", "broken"),
+        [(Keeping, "keep"), (intake, "_note"), (intake, "_left_out")],
+    )
     def test_a_run_that_is_cut_off_leaves_nothing(
-        self, frame, settings, monkeypatch, broken
+        self, frame, settings, monkeypatch, where, broken
     ):
         def stop(*args, **kwargs):
             raise KeyboardInterrupt
 
-        monkeypatch.setattr(intake, broken, stop)
+        monkeypatch.setattr(where, broken, stop)
         before = everything()
         with pytest.raises(KeyboardInterrupt):
             bring(frame)
@@ -278,10 +286,9 @@ class TestRefusing:
             bring(frame, mapping=channels(*mapping))
         assert everything() == before
 
-    def test_a_file_above_the_limit_is_refused(self, frame, settings):
+    def test_the_browsers_limit_of_size_is_not_one_of_reading(self, frame, settings):
         settings.LOG_LIMIT_MB = 0
-        with pytest.raises(LogRefused, match="larger than 0 MB"):
-            bring(frame)
+        assert bring(frame).added == 5
 
     def test_a_helper_brings_in_logs_and_a_client_does_not(self, frame):
         assert bring(frame, by=make.helper()).added == 5

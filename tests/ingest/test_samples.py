@@ -100,9 +100,7 @@ def test_a_clock_put_back_is_placed_newest_first_too():
         ("broken_no_time.csv", "no time column: its first line is 'record,air_c'; exp"),
         ("broken_no_date.csv", "no time column: its first line is 'time,air_c'; expec"),
         ("broken_no_temperature.csv", "no temperature column: .* rh_pct, wind_m_s; ex"),
-        ("broken_mixed_cells.csv", "mixes units in column air: .*'36.3 °F'; expected"),
         ("broken_mixed_heading.csv", "air_c: °C above, °F from row 4; expected one"),
-        ("broken_mixed_column.csv", "mixes units in column air: .*'F'; expected one"),
         ("broken_every_row.csv", "no readable row: row 2: 'open' in column air_c is"),
     ],
 )
@@ -112,3 +110,13 @@ def test_a_broken_log_is_refused_in_one_line(name, sentence):
     assert "\n" not in str(refused.value)
     assert str(refused.value).endswith(".")
     assert not isinstance(refused.value, LogQuestion)
+
+
+@pytest.mark.parametrize("name", ["mixed_cells.csv", "mixed_column.csv"])
+def test_rows_that_say_their_own_unit_are_turned_into_celsius(name):
+    log = read(name, zone="-05:00")
+    (air,) = log.columns
+    assert air.unit == "c"
+    # 36.3 °F is (36.3 - 32) / 1.8 °C
+    assert air.values.tolist() == [2500, 2389, 2200]
+    assert "in °F are turned into °C" in log.warnings[0]

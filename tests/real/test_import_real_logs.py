@@ -164,10 +164,17 @@ def test_a_logger_that_puts_its_clock_back_loses_nothing(command, frame):
     assert night.sum() == 16
 
 
+def test_the_same_clock_in_the_wrong_zone_is_asked_about(command, frame):
+    # Rome repeats 02:00, which this clock showed once, a step from both neighbours.
+    file, rome = "it_tunnel_raw_dst_oct2021_15min.csv", ("--tz", "Europe/Rome")
+    with pytest.raises(CommandError, match=r"row 150 .*Use --repeated-hour"):
+        bring(command, file, *rome)
+    assert not Sensor.objects.exists()
+
+
 def test_the_same_clock_placed_in_the_wrong_zone_is_told(command, frame):
-    report = bring(
-        command, "it_tunnel_raw_dst_oct2021_15min.csv", "--tz", "Europe/Rome"
-    )
+    file, rome = "it_tunnel_raw_dst_oct2021_15min.csv", ("--tz", "Europe/Rome")
+    report = bring(command, file, *rome, "--repeated-hour", "first")
     assert [c["row"] for c in report["conflicts"]] == [
         row for row in (158, 159, 160, 161) for _ in range(4)
     ]

@@ -13,16 +13,16 @@ _NOT_RECORDED = {
     "*", "**", "***", "?", "missing",
 }  # fmt: skip
 # Numbers that stand for 'not recorded' in weather and logger files (from memory).
-_STAND_INS = {
-    Decimal(text) for text in ("-9999", "-999", "-999.9", "-9999.9", "-99999")
-}
+STAND_INS = {Decimal(text) for text in ("-9999", "-999", "-999.9", "-9999.9", "-99999")}
 _NUMBER = re.compile(
     r"(?P<number>[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[+-]?\d{1,2})?)"
     r"\s*(?P<unit>[^\d\s.,+-].*)?",
     re.IGNORECASE | re.ASCII,
 )
 _LONGEST = 40  # characters; no reading is longer
-_REMEMBERED = 200_000  # texts; a logger writes far fewer different ones
+_REMEMBERED = 50_000  # texts; a logger writes far fewer different ones
+UNIT_CODES = ("", "c", "f", "k", "pct")  # a byte beside each value
+OTHER_UNIT = len(UNIT_CODES)  # a column of units says something else
 
 
 class NumberCells(dict[str, int]):
@@ -35,15 +35,27 @@ class NumberCells(dict[str, int]):
     def __init__(self) -> None:
         super().__init__()
         self.units: dict[str, str] = {}
+        self._codes: dict[str, int] = {}
 
     def __missing__(self, text: str) -> int:
-        value = self._value(text.strip())
         if len(self) > _REMEMBERED:
             self.clear()
-        self[text] = value
+            self._codes.clear()
+        self[text] = value = self._value(text)
         return value
 
-    def _value(self, text: str) -> int:
+    @property
+    def has_units(self) -> bool:
+        return any(self.units)
+
+    def unit_code(self, text: str) -> int:
+        """The place in UNIT_CODES of the unit written behind a number."""
+        if text not in self:
+            self[text]
+        return self._codes.get(text, 0)
+
+    def _value(self, written: str) -> int:
+        text = written.strip()
         if text.lower() in _NOT_RECORDED:
             return EMPTY
         match = _NUMBER.fullmatch(text.replace("\u2212", "-"))
@@ -53,13 +65,15 @@ class NumberCells(dict[str, int]):
         if unit is None:
             return BAD
         number = Decimal(match["number"].replace(",", "."))
-        if number in _STAND_INS:
+        if number in STAND_INS:
             return EMPTY
         thousandths = int((number * 1000).to_integral_value(ROUND_HALF_EVEN))
         # The lowest 32-bit integer is left free for 'no value' in packed columns.
         if abs(thousandths) >= 2**31:
             return BAD
         self.units.setdefault(unit, text)
+        if unit:
+            self._codes[written] = UNIT_CODES.index(unit)
         return thousandths
 
 

@@ -8,8 +8,10 @@ from django.core.exceptions import ValidationError
 from wintering.climate.models import Sensor
 from wintering.climate.services import add_sensor, place_sensor
 from wintering.frames.models import Frame, Microclimate
-from wintering.ingest.reading import Log, LogColumn
+from wintering.ingest.opening import OpenLog
 from wintering.ingest.refusals import LogRefused
+from wintering.ingest.series import Series
+from wintering.ingest.units import Settled
 from wintering.people.models import User
 
 PLACES = (
@@ -42,12 +44,12 @@ class Channel:
 
 
 def channels_of(
-    log: Log, mapping: Sequence[Channel] | None
-) -> list[tuple[LogColumn, Channel]]:
-    """Every column read, with its channel; unmapped ones are named after themselves."""
+    log: OpenLog, mapping: Sequence[Channel] | None
+) -> list[tuple[Series, Settled, Channel]]:
+    """Every series taken, with its channel; unmapped ones bear their own name."""
     if mapping is None:
-        return [(column, Channel(column.name, column.name)) for column in log.columns]
-    return list(zip(log.columns, mapping, strict=True))
+        mapping = [Channel(series.name, series.name) for series in log.series]
+    return list(zip(log.series, log.units, mapping, strict=True))
 
 
 def check_mapping(mapping: Sequence[Channel], name: str) -> None:
@@ -60,7 +62,7 @@ def check_mapping(mapping: Sequence[Channel], name: str) -> None:
 
 
 def sensor_for(
-    frame: Frame, column: LogColumn, channel: Channel, by: User | None
+    frame: Frame, unit: Settled, channel: Channel, by: User | None
 ) -> Sensor:
     """The sensor of a channel, entered or placed where that is new."""
     part = _microclimate(frame, channel)
@@ -72,11 +74,11 @@ def sensor_for(
                 name=channel.sensor,
                 by=by,
                 place=channel.place,
-                quantity=column.quantity,
-                unit=column.unit,
+                quantity=unit.quantity,
+                unit=unit.unit,
                 microclimate=part,
             )
-        _refuse_other_use(sensor, column, channel, part)
+        _refuse_other_use(sensor, unit, channel, part)
         if channel.place == Sensor.Place.UNKNOWN:
             return sensor
         return place_sensor(
@@ -90,14 +92,14 @@ def sensor_for(
 
 
 def _refuse_other_use(
-    sensor: Sensor, column: LogColumn, channel: Channel, part: Microclimate | None
+    sensor: Sensor, unit: Settled, channel: Channel, part: Microclimate | None
 ) -> None:
     """What is known of a sensor is changed on its page, not by a log."""
     unknown = Sensor.Place.UNKNOWN
-    if sensor.quantity != column.quantity:
+    if sensor.quantity != unit.quantity:
         raise LogRefused(
             f"Sensor {sensor.name} measures {sensor.get_quantity_display()}, column "
-            f"{column.name} holds {column.quantity}; name another sensor."
+            f"{channel.column} holds {unit.quantity}; name another sensor."
         )
     if channel.place not in {unknown, sensor.place} and sensor.place != unknown:
         raise LogRefused(

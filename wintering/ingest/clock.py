@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from functools import cache
+from typing import Literal
 from zoneinfo import ZoneInfo, available_timezones
 
 import numpy as np
@@ -23,6 +24,7 @@ class Placed:
 
     seconds: Int64
     is_missing: Bools  # times that the clock skips in spring, so never showed
+    is_unsure: Bools  # taken as the first pass of a repeated hour, but not settled
 
 
 def zone_of(text: str) -> tzinfo:
@@ -43,18 +45,36 @@ def zone_of(text: str) -> tzinfo:
     )
 
 
-def to_utc(local: Int64, zone: tzinfo) -> Placed:
+def to_utc(
+    local: Int64,
+    zone: tzinfo,
+    *,
+    usual_s: int | None = None,
+    repeated: Literal["first", "second"] | None = None,
+) -> Placed:
     """Local clock times, in the order they were logged, as UTC.
 
-    local  seconds since 1970-01-01 00:00 on the local clock
+    local     seconds since 1970-01-01 00:00 on the local clock
+    usual_s   the step between most of the log's rows; worked out if not given
+    repeated  which pass of a repeated hour rows belong to that cannot tell it
     """
     early, late = _offsets(local, zone)
     is_repeated = early > late
     is_second = np.zeros(len(local), bool)
+    is_unsure = np.zeros(len(local), bool)
+    usual_s = _usual_step(local) if usual_s is None else usual_s
     for start, stop in _runs(is_repeated, local):
-        is_second[start:stop] = _second_pass(local, early - late, start, stop)
+        told = _second_pass(local, early - late, start, stop, usual_s)
+        is_unsure[start:stop] = told is None and repeated is None
+        is_second[start:stop] = repeated == "second" if told is None else told
     seconds = local - np.where(is_second, late, early)
-    return Placed(seconds, early < late)
+    return Placed(seconds, early < late, is_unsure)
+
+
+def is_shown_twice(local: Int64, zone: tzinfo) -> Bools:
+    """Which local times the zone's clocks show twice."""
+    early, late = _offsets(local, zone)
+    return early > late
 
 
 def midnight(year: int, month: int, day: int, zone: tzinfo) -> int:
@@ -75,7 +95,11 @@ def _zone_names() -> frozenset[str]:
 
 def _offsets(local: Int64, zone: tzinfo) -> tuple[Int64, Int64]:
     """Seconds east of UTC for the first and second pass of each local time."""
-    days, of_day = np.unique(local // DAY_S, return_inverse=True)
+    of_row = local // DAY_S
+    # A day's readings mostly stand together.
+    heads = np.flatnonzero(np.diff(of_row, prepend=-(2**62)))
+    days, of_day = np.unique(of_row[heads], return_inverse=True)
+    of_day = np.repeat(of_day, np.diff(heads, append=len(local)))
     at_day = _lookup(zone)
     # Where neither end of a day nor the ends of its neighbours differ, nothing changes.
     edges = np.array(
@@ -120,20 +144,29 @@ def _runs(chosen: Bools, local: Int64) -> list[tuple[int, int]]:
     ]
 
 
-def _second_pass(local: Int64, repeated_s: Int64, start: int, stop: int) -> Bools:
-    """Which rows of a repeated hour were logged after the clock was put back."""
+def _second_pass(
+    local: Int64, repeated_s: Int64, start: int, stop: int, usual: int
+) -> Bools | None:
+    """Which rows of a repeated hour were logged after the clock was put back.
+
+    None where the rows cannot tell.
+    """
     times = local[start:stop]
     back = np.flatnonzero(np.diff(times) < 0)
-    if len(back):
+    if len(back) == 1:
         return np.arange(len(times)) > back[0]
+    if len(back):
+        return None  # put back more often than a clock is
     if _comes_in_pairs(times) and not _was_paired_before(local, start):
         return np.arange(len(times)) % 2 == 1
     # Only one pass was logged: the one that stands the usual step from its neighbours.
-    usual, repeated = _usual_step(local), int(repeated_s[start])
+    repeated = int(repeated_s[start])
     before = local[start] - local[start - 1] if start else None
     after = local[stop] - local[stop - 1] if stop < len(local) else None
     if_first = (before == usual) + (after is not None and after + repeated == usual)
     if_second = (before is not None and before + repeated == usual) + (after == usual)
+    if if_first == if_second:
+        return None
     return np.full(len(times), if_second > if_first)
 
 

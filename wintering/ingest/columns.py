@@ -1,5 +1,6 @@
 """What the columns of a log are, from their headings and first cells."""
 
+import re
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -12,7 +13,13 @@ from wintering.ingest.headings import (
     unit_of,
     units_in,
 )
+from wintering.ingest.labels import LabelColumn, heads_quantities, how_likely_names
 from wintering.ingest.times import TimeColumns
+
+_NUMBERED = re.compile(
+    r"(?:sensor|probe|channel)[\s_.-]*(?:id|no|nr|number|name)?\.?", re.IGNORECASE
+)
+_UNIT_HEADING = re.compile(r"\bunits?\b|_unit$|^unit", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,37 +33,101 @@ class Column:
     stated: frozenset[Unit] = frozenset()  # more than one: the heading contradicts
 
 
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """The columns that hold readings, and those that say what the others are."""
+
+    readings: tuple[Column, ...]
+    unit: int | None  # holds only units
+    labels: tuple[LabelColumn, ...]  # say whose a row is
+
+
 def describe_columns(
     heading: list[str] | None,
     units_below: list[list[str]],
     readings: list[list[str]],
     times: TimeColumns,
     width: int,
-) -> tuple[tuple[Column, ...], int | None]:
-    """Every column but the times, and which one holds only units, if one does."""
-    found: list[Column] = []
-    unit_columns: list[int] = []
+) -> Columns:
+    """Every column but the times."""
     names = _unique_names(heading, width)
-    for index in range(width):
-        if index in {times.date, times.time} or index in times.others:
-            continue
-        cells = [row[index].strip() for row in readings if len(row) > index]
-        cells = [cell for cell in cells if not is_not_recorded(cell)]
-        if cells and all(unit_of(cell) in {"c", "f", "k"} for cell in cells):
-            unit_columns.append(index)
-            continue
-        title = names[index]
-        stated = _stated_units(
-            title, names, [r[index : index + 1] for r in units_below]
+    cells = {
+        index: _filled_cells(readings, index)
+        for index in range(width)
+        if index not in {times.date, times.time, *times.others}
+    }
+    units = [i for i in cells if _holds_units(names[i], cells[i])]
+    labels = _label_columns(
+        {i: c for i, c in cells.items() if i not in units}, names, bool(heading)
+    )
+    aside = {*units, *(column.index for column in labels)}
+    found = [
+        _described(index, names, units_below, texts)
+        for index, texts in cells.items()
+        if index not in aside
+    ]
+    unit_column = units[0] if len(units) == 1 else None
+    return Columns(_settled(found, readings), unit_column, labels)
+
+
+def _described(
+    index: int, names: list[str], units_below: list[list[str]], cells: list[str]
+) -> Column:
+    title = names[index]
+    stated = _stated_units(title, names, [r[index : index + 1] for r in units_below])
+    unit = next(iter(stated)) if len(stated) == 1 else None
+    quantity = quantity_of(title, unit)
+    if unit is None and not _is_numeric(cells):
+        quantity = "other"
+    return Column(index, title, quantity, unit, frozenset(stated))
+
+
+def _filled_cells(readings: list[list[str]], index: int) -> list[str]:
+    cells = [row[index].strip() for row in readings if len(row) > index]
+    return [cell for cell in cells if not is_not_recorded(cell)]
+
+
+def _is_numeric(cells: list[str]) -> bool:
+    return sum(map(looks_numeric, cells)) >= len(cells) / 2
+
+
+def _holds_units(title: str, cells: list[str]) -> bool:
+    """Temperature units in every cell; others too where the heading says so."""
+    known = [unit_of(cell) for cell in cells]
+    if _UNIT_HEADING.search(title):
+        return any(known) and not any(cell[0].isdigit() for cell in cells)
+    return bool(cells) and all(unit in {"c", "f", "k"} for unit in known)
+
+
+def _label_columns(
+    cells: dict[int, list[str]], names: list[str], has_heading: bool
+) -> tuple[LabelColumn, ...]:
+    """Which columns say whose each row is; there must be another that holds values."""
+    if not has_heading:
+        return ()
+    found = [
+        LabelColumn(
+            index,
+            is_sure=how_likely_names(names[index]) == 2,
+            is_quantity=heads_quantities(names[index]),
         )
-        unit = next(iter(stated)) if len(stated) == 1 else None
-        quantity = quantity_of(title, unit)
-        is_text = sum(map(looks_numeric, cells)) < len(cells) / 2
-        if unit is None and is_text:
-            quantity = "other"
-        found.append(Column(index, title, quantity, unit, frozenset(stated)))
-    unit_column = unit_columns[0] if len(unit_columns) == 1 else None
-    return _settled(found, readings), unit_column
+        for index, texts in cells.items()
+        if _labels_rows(names[index], texts)
+    ]
+    rest = set(cells) - {column.index for column in found}
+    return tuple(found) if any(_is_numeric(cells[i]) for i in rest) else ()
+
+
+def _labels_rows(title: str, cells: list[str]) -> bool:
+    if not cells:
+        return False
+    if all(any(mark.isalpha() for mark in cell) for cell in cells):
+        is_text = not any(map(looks_numeric, cells))
+        is_headed = how_likely_names(title) > 0 or heads_quantities(title)
+        return is_text and is_headed
+    # Numbers are names only under a heading that can mean nothing else.
+    is_short = all(cell.isascii() and cell.isalnum() for cell in cells)
+    return is_short and bool(_NUMBERED.fullmatch(title.strip()))
 
 
 def _settled(found: list[Column], readings: list[list[str]]) -> tuple[Column, ...]:

@@ -15,7 +15,12 @@ from wintering.ingest.clock import zone_of
 from wintering.ingest.refusals import LogQuestion, LogRefused
 
 # How a question of the file is answered on the command line.
-_OPTIONS = {"zone": "--tz", "date_order": "--date-order", "unit": "--unit"}
+_OPTIONS = {
+    "zone": "--tz",
+    "date_order": "--date-order",
+    "unit": "--unit",
+    "repeated_hour": "--repeated-hour, or --tz with an offset",
+}
 
 
 def add_log_options(parser: CommandParser) -> None:
@@ -36,6 +41,12 @@ def add_log_options(parser: CommandParser) -> None:
         "--date-order",
         choices=["dmy", "mdy", "ymd"],
         help="order of day, month and year where the file does not settle it",
+    )
+    parser.add_argument(
+        "--repeated-hour",
+        choices=["first", "second"],
+        help="which pass of an hour that the clocks showed twice, where the rows "
+        "around it do not tell",
     )
 
 

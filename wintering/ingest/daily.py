@@ -17,18 +17,20 @@ from wintering.ingest.daily_rows import (
     OTHER_HALF,
     Celsius,
     Reasons,
+    Scan,
     date_of,
     first_of_each_day,
     listed,
     noted,
     reasons_of,
+    scan,
     swapped,
 )
 from wintering.ingest.dates import days_of, settle_order
 from wintering.ingest.headings import UNIT_NAMES
-from wintering.ingest.reading import Answers
+from wintering.ingest.opening import Answers
 from wintering.ingest.refusals import LogQuestion, LogRefused
-from wintering.ingest.scanning import NO_VALUE, Int64, Rejected, Scan, scan
+from wintering.ingest.scanning import NO_VALUE, Int64, Rejected
 from wintering.ingest.stamps import NAIVE
 from wintering.ingest.units import Settled, settle_unit
 from wintering.science.min_max import DailyExtremes, MinMaxReading, extremes
@@ -82,7 +84,7 @@ def read_daily(
     units = _settled(scanned, answers)
     min_c, max_c = (_in_c(scanned, i, unit) for i, unit in enumerate(units))
     order = settle_order(
-        scanned.date_key,
+        scanned.date_key.tolist(),
         name=name,
         given=answers.date_order,
         remembered=answers.remembered_order,
@@ -149,11 +151,17 @@ def _refuse_swapped(name: str, counts: tuple[int, int] | None) -> None:
 
 def _settled(scanned: Scan, answers: Answers) -> list[Settled]:
     """The unit of each column; one that says nothing beside one that does is asked."""
-    units = [settle_unit(scanned, i, answers.unit) for i in range(2)]
+    seen = scanned.seen
+    units = [settle_unit(seen.scanner, one, answers.unit) for one in seen.chosen]
     for column, unit in zip(scanned.columns, units, strict=True):
         if unit.quantity != "temperature":
             raise LogRefused(
                 f"{scanned.name}: column {column.name} is not a temperature."
+            )
+        if unit.is_by_row:
+            raise LogRefused(
+                f"{scanned.name} mixes units in column {column.name}; expected one "
+                "unit in each column of a sheet of daily extremes."
             )
     if units[0].unit != units[1].unit and any(unit.warning for unit in units):
         silent, other = (0, 1) if units[0].warning else (1, 0)

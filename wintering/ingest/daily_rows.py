@@ -1,13 +1,19 @@
 """Which rows of a sheet of daily minimum and maximum count, and why others do not."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, time, timedelta
+from typing import BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
 
 from wintering.ingest.clock import DAY_S, runs_backwards
+from wintering.ingest.columns import Column
 from wintering.ingest.dates import NO_DAY
-from wintering.ingest.scanning import Int64, Rejected, Scan
+from wintering.ingest.scanning import Block, Int32, Int64, Rejected
+from wintering.ingest.sniffing import Dialect
+from wintering.ingest.surveying import Surveyed, survey_log
 from wintering.science.min_max import EPOCH
 from wintering.science.series import Quality, judge
 
@@ -23,6 +29,44 @@ _WRONG_WAY = "its maximum is below its minimum"
 _NEARLY_ALL = 0.9  # own choice: a few rows with both figures alike stay as they are
 _TWICE = "its day is written more than once, with different figures: keep the right one"
 OTHER_HALF = "it was read on the other side of noon from the reset"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scan:
+    """A sheet's rows as numbers, in file order, its dates still as written."""
+
+    seen: Surveyed
+    columns: tuple[Column, ...]
+    row: Int32
+    date_key: Int64
+    second: Int64  # of the day
+    offset_min: Int64
+    values: tuple[Int32, ...]  # thousandths of the stated unit, or NO_VALUE
+    rejected: tuple[Rejected, ...]
+
+    @property
+    def name(self) -> str:
+        return self.seen.name
+
+    @property
+    def dialect(self) -> Dialect:
+        return self.seen.dialect
+
+
+def scan(file: BinaryIO, name: str, columns: Sequence[str]) -> Scan:
+    """A sheet whole: one row a day is never long."""
+    seen = survey_log(file, name=name, columns=columns)
+    block = Block.joined(list(seen.blocks()))
+    return Scan(
+        seen=seen,
+        columns=tuple(series.column for series in seen.chosen),
+        row=block.row,
+        date_key=block.date_key,
+        second=block.second,
+        offset_min=block.offset_min,
+        values=tuple(block.values[series.which] for series in seen.chosen),
+        rejected=tuple(sorted(block.rejected, key=lambda told: told.row)),
+    )
 
 
 def reasons_of(

@@ -1,7 +1,8 @@
 """Which number of a written date is the day, and dates into counted days."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -15,6 +16,7 @@ from wintering.ingest.stamps import (
     Int64,
     date_parts,
     full_year,
+    is_certain,
 )
 
 Order = Literal["dmy", "mdy", "ymd"]
@@ -37,7 +39,6 @@ def day_of(key: int, order: Order | None) -> int:
     if kind == CERTAIN:
         year, month, day = first, middle, last
     else:
-        assert order is not None, "settle_order names an order for such dates"
         if order not in _ORDERS[kind]:
             return NO_DAY
         at = {letter: (first, middle, last)[i] for i, letter in enumerate(order)}
@@ -54,19 +55,27 @@ def day_of(key: int, order: Order | None) -> int:
 
 def days_of(keys: Int64, order: Order | None) -> Int64:
     """Days since 1970-01-01 of each date as written; NO_DAY where there is none."""
-    unique, place = np.unique(keys, return_inverse=True)
-    days = [day_of(int(key), order) for key in unique]
-    return np.array(days, np.int64)[place]
+    # A day's readings mostly stand together.
+    heads = np.flatnonzero(np.diff(keys, prepend=UNREADABLE - 1))
+    unique, place = np.unique(keys[heads], return_inverse=True)
+    days = np.array([day_of(int(key), order) for key in unique], np.int64)
+    return np.repeat(days[place], np.diff(heads, append=len(keys)))
+
+
+@lru_cache(maxsize=4096)
+def is_any_day(key: int) -> bool:
+    """Whether a date is in the calendar in one order at least."""
+    return any(day_of(key, order) != NO_DAY for order in ("dmy", "mdy", "ymd"))
 
 
 def settle_order(
-    keys: Int64, *, name: str, given: Order | None, remembered: Order | None
+    keys: Iterable[int], *, name: str, given: Order | None, remembered: Order | None
 ) -> Order | None:
     """The order of the file's dates, from its own values where they can tell.
 
     None where every date says itself what it is.
     """
-    unsure = [int(k) for k in np.unique(keys) if k >= 10**12]
+    unsure = sorted(int(key) for key in set(keys) if not is_certain(int(key)))
     if not unsure:
         return None
     kinds = {date_parts(key)[0] for key in unsure}

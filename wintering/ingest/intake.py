@@ -2,36 +2,25 @@
 
 import logging
 from collections.abc import Sequence
-from datetime import UTC, datetime
 from typing import BinaryIO
 
-import numpy as np
-from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.utils import timezone
 
 from wintering.climate.models import LogImport, Sensor
-from wintering.climate.queries import as_shown
-from wintering.climate.services import Stored, begin_import, store_readings
+from wintering.climate.services import begin_import
 from wintering.frames.models import Frame
 from wintering.ingest.channels import Channel, channels_of, check_mapping, sensor_for
 from wintering.ingest.dates import Order
+from wintering.ingest.gathering import Gathering
 from wintering.ingest.headings import Unit
-from wintering.ingest.keeping import discard, keep, sha256_of
-from wintering.ingest.reading import Answers, Log, LogColumn, read_log
-from wintering.ingest.refusals import LogRefused
-from wintering.ingest.report import (
-    ConflictRow,
-    ImportReport,
-    RejectedRow,
-    SensorReport,
-)
-from wintering.ingest.scanning import NO_VALUE, Int32, Int64
+from wintering.ingest.keeping import keeping
+from wintering.ingest.opening import Answers, OpenLog
+from wintering.ingest.opening import open_log as opened_with
+from wintering.ingest.placing import Pass
+from wintering.ingest.report import ImportReport, RejectedRow, SensorReport
 from wintering.people.models import User
 from wintering.people.services import record
-from wintering.science.series import Quality
-from wintering.science.units import TemperatureUnit
 
 logger = logging.getLogger(__name__)
 
@@ -46,14 +35,15 @@ def import_log(
     zone: str | None = None,
     date_order: Order | None = None,
     unit: Unit | None = None,
+    repeated_hour: Pass | None = None,
     dry_run: bool = False,
 ) -> ImportReport:
     """Bring a log into a frame.
 
     mapping  which columns are wanted, and whose they are; None takes every temperature
              column as a sensor of its own name
-    zone, date_order, unit  what the file does not say itself; zone and date order are
-             remembered by the frame
+    zone, date_order, unit, repeated_hour  what the file does not say itself; zone and
+             date order are remembered by the frame
     by       None for the command line
 
     Raises LogRefused, or LogQuestion where the file leaves something open; then nothing
@@ -61,38 +51,32 @@ def import_log(
     """
     if by is not None and not by.is_staffing:
         raise ValidationError("Only those who work here bring in logs.")
-    answers = answers_for(frame, zone=zone, date_order=date_order, unit=unit)
+    answers = answers_for(
+        frame, zone=zone, date_order=date_order, unit=unit, repeated_hour=repeated_hour
+    )
     log = open_log(file, file_name, answers, mapping)
     habits = {
         "zone": zone or frame.log_habits.get("zone", "") if log.is_naive else "",
         "date_order": log.date_order or "",
         "columns": _columns_told(mapping),
     }
-    kept_name, is_new_file = "", False
-    try:
-        with transaction.atomic():
-            # Held, so that two logs for one frame come in one after the other.
-            frame.refresh_from_db(from_queryset=Frame.objects.select_for_update())
-            sha256 = sha256_of(file)
-            came = begin_import(
-                frame=frame,
-                by=by,
-                file_name=file_name,
-                sha256=sha256,
-                kept=f"logs/{sha256}.gz",
-                habits=habits,
-            )
-            report = _store(log, frame, mapping, by, came, remembered=zone is None)
-            if dry_run:
-                transaction.set_rollback(True)
-                return report
-            kept_name, is_new_file = keep(file, sha256)
-            _note(came, by, report)
-    except BaseException:
-        # Another import may have come to rely on the same copy meanwhile.
-        if is_new_file and not LogImport.objects.filter(kept=kept_name).exists():
-            discard(kept_name)
-        raise
+    with keeping(file, log.seen.size) as kept, transaction.atomic():
+        # Held, so that two logs for one frame come in one after the other.
+        frame.refresh_from_db(from_queryset=Frame.objects.select_for_update())
+        came = begin_import(
+            frame=frame,
+            by=by,
+            file_name=file_name,
+            sha256=kept.sha256,
+            kept=kept.name,
+            habits=habits,
+        )
+        report = _store(log, frame, mapping, by, came, remembered=zone is None)
+        if dry_run:
+            transaction.set_rollback(True)
+            return report
+        kept.keep()
+        _note(came, by, report)
     logger.info("Log read into %s: %d values added.", frame.slug, report.added)
     return report
 
@@ -103,6 +87,7 @@ def answers_for(
     zone: str | None,
     date_order: Order | None,
     unit: Unit | None,
+    repeated_hour: Pass | None = None,
 ) -> Answers:
     """What was said, and behind it what the frame remembers from its last log."""
     habits = frame.log_habits if frame else {}
@@ -111,6 +96,7 @@ def answers_for(
         date_order=date_order,
         remembered_order=habits.get("date_order"),
         unit=unit,
+        repeated_hour=repeated_hour,
     )
 
 
@@ -119,22 +105,16 @@ def open_log(
     file_name: str,
     answers: Answers,
     mapping: Sequence[Channel] | None,
-) -> Log:
-    """Read the wanted columns, within the limit of size."""
-    limit_mb = settings.LOG_LIMIT_MB
-    if file.seek(0, 2) > limit_mb * 1_000_000:
-        raise LogRefused(
-            f"{file_name} is larger than {limit_mb} MB, the most that is read at once; "
-            "cut it into parts."
-        )
+) -> OpenLog:
+    """The log with its wanted columns, ready to be taken out."""
     if mapping is not None:
         check_mapping(mapping, file_name)
     columns = None if mapping is None else [channel.column for channel in mapping]
-    return read_log(file, name=file_name, answers=answers, columns=columns)
+    return opened_with(file, name=file_name, answers=answers, columns=columns)
 
 
 def _store(
-    log: Log,
+    log: OpenLog,
     frame: Frame,
     mapping: Sequence[Channel] | None,
     by: User | None,
@@ -142,77 +122,34 @@ def _store(
     *,
     remembered: bool,
 ) -> ImportReport:
-    sensors: dict[str, SensorReport] = {}
+    taken = [
+        (sensor_for(frame, unit, channel, by), unit, channel)
+        for _, unit, channel in channels_of(log, mapping)
+    ]
+    gathering = Gathering([(sensor, unit.unit) for sensor, unit, _ in taken], came)
+    for part in log.parts():
+        gathering.add(part)
+    told = gathering.finish()
+    names = [sensor.name for sensor, _, _ in taken]
+    sensors = dict(zip(names, told, strict=True))
     warnings = list(log.warnings)
     if log.is_naive and remembered:
         warnings.append(
             f"Times are read as {frame.log_habits['zone']}, like this frame's last log."
         )
-    for column, channel in channels_of(log, mapping):
-        sensor = sensor_for(frame, column, channel, by)
-        sensors[sensor.name], warning = _store_column(log, column, sensor, came)
-        warnings += warning
-    warnings += _unplaced(sensors) + _left_out(log, mapping)
-    rejected = [RejectedRow(r.row, r.reason) for r in log.rejected]
-    return ImportReport.of(sensors, rejected, warnings)
-
-
-def _store_column(
-    log: Log, column: LogColumn, sensor: Sensor, came: LogImport
-) -> tuple[SensorReport, list[str]]:
-    is_there = column.values != NO_VALUE
-    seconds, row = log.seconds[is_there], log.row[is_there]
-    values = _in_unit_of(sensor, column, column.values[is_there])
-    stored = store_readings(
-        sensor=sensor, seconds=seconds, thousandths=values, origin=came, rows=row
-    )
-    warnings = []
-    if sensor.unit != column.unit:
-        warnings.append(
-            f"Column {column.name} is turned from {column.unit.upper()} into "
-            f"{sensor.unit.upper()}, the unit of sensor {sensor.name}."
-        )
-    return _sensor_report(sensor, seconds, values, row, stored), warnings
-
-
-def _in_unit_of(sensor: Sensor, column: LogColumn, thousandths: Int32) -> Int32:
-    if sensor.unit == column.unit:
-        return thousandths
-    c = TemperatureUnit(column.unit).to_c(thousandths / 1000)
-    turned = TemperatureUnit(sensor.unit).from_c(c)
-    return np.rint(np.clip(turned * 1000, -(2**31) + 1, 2**31 - 1)).astype(np.int32)
-
-
-def _sensor_report(
-    sensor: Sensor, seconds: Int64, values: Int32, row: Int32, stored: Stored
-) -> SensorReport:
-    counts = stored.stands & (stored.quality == Quality.GOOD)
-    at, value = seconds[counts], as_shown(sensor, values[counts])
-    is_temperature = sensor.quantity == Sensor.Quantity.TEMPERATURE
-    has_extremes = is_temperature and len(value) > 0
-    conflicts = [
-        ConflictRow(
-            row=int(row[c.index]),
-            sensor=sensor.name,
-            at=_iso(seconds[c.index]),
-            stored=c.stored / 1000,
-            new=c.new / 1000,
-        )
-        for c in stored.conflicts
+    warnings += [
+        f"Column {channel.column} is turned from {unit.unit.upper()} into "
+        f"{sensor.unit.upper()}, the unit of sensor {sensor.name}."
+        for sensor, unit, channel in taken
+        if sensor.unit != unit.unit
     ]
-    return SensorReport(
-        place=sensor.place,
-        unit=sensor.unit,
-        read=len(seconds),
-        added=stored.added,
-        marked=stored.marked,
-        unchanged=stored.unchanged,
-        replaced=0,
-        conflicts=conflicts,
-        first=_iso(at.min()) if len(at) else None,
-        last=_iso(at.max()) if len(at) else None,
-        min_c=round(float(value.min()), 3) if has_extremes else None,
-        max_c=round(float(value.max()), 3) if has_extremes else None,
+    warnings += _unplaced(sensors) + _left_out(log, mapping)
+    rejections = log.rejections
+    return ImportReport.of(
+        sensors,
+        [RejectedRow(told.row, told.reason) for told in rejections.first],
+        warnings,
+        rejected_count=rejections.count,
     )
 
 
@@ -226,14 +163,14 @@ def _unplaced(sensors: dict[str, SensorReport]) -> list[str]:
     ]
 
 
-def _left_out(log: Log, mapping: Sequence[Channel] | None) -> list[str]:
+def _left_out(log: OpenLog, mapping: Sequence[Channel] | None) -> list[str]:
     """Columns that might be wanted and were not taken."""
-    taken = {column.name for column in log.columns}
+    taken = {series.name for series in log.series}
     wanted = {"temperature", "humidity"} if mapping else {"humidity", "unknown"}
     left = [
-        column.name
-        for column in log.dialect.columns
-        if column.name not in taken and column.quantity in wanted
+        one.name
+        for one in log.seen.all_columns
+        if one.name not in taken and one.quantity in wanted
     ]
     return [f"Left out: {', '.join(left)}; map them to keep them."] if left else []
 
@@ -263,7 +200,3 @@ def _columns_told(mapping: Sequence[Channel] | None) -> dict[str, dict[str, str]
         }
         for channel in mapping or ()
     }
-
-
-def _iso(second: np.int64) -> str:
-    return datetime.fromtimestamp(int(second), UTC).isoformat()

@@ -6,20 +6,30 @@ from datetime import UTC, datetime
 from typing import BinaryIO
 
 from wintering.frames.models import Frame
+from wintering.ingest.cells import UNIT_CODES
 from wintering.ingest.channels import Channel
+from wintering.ingest.columns import Column
 from wintering.ingest.dates import Order
 from wintering.ingest.encoding import decoded
 from wintering.ingest.headings import UNIT_NAMES, Unit
 from wintering.ingest.intake import answers_for
-from wintering.ingest.reading import resolve
+from wintering.ingest.opening import OpenLog
+from wintering.ingest.placing import Pass
 from wintering.ingest.refusals import LogQuestion
 from wintering.ingest.report import RejectedRow
-from wintering.ingest.scanning import NO_VALUE, Scan, scan
-from wintering.ingest.sniffing import HEAD_BYTES, Dialect, split_lines
+from wintering.ingest.series import Series
+from wintering.ingest.sniffing import HEAD_BYTES, SPACES, Dialect, split_lines
+from wintering.ingest.surveying import Surveyed, survey_log
 
 _ROWS_SHOWN = 5
 _REJECTED_SHOWN = 20
-_DELIMITER_NAMES = {",": "comma", ";": "semicolon", "\t": "tab"}
+_DELIMITER_NAMES = {
+    ",": "comma",
+    ";": "semicolon",
+    "\t": "tab",
+    "|": "upright line",
+    SPACES: "spaces",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,39 +72,50 @@ def preview(
     zone: str | None = None,
     date_order: Order | None = None,
     unit: Unit | None = None,
+    repeated_hour: Pass | None = None,
     columns: Sequence[str] | None = None,
 ) -> Preview:
     """Read a file through without storing anything; raises LogRefused."""
-    answers = answers_for(frame, zone=zone, date_order=date_order, unit=unit)
-    scanned = scan(file, file_name, columns)
-    log, question = None, None
+    answers = answers_for(
+        frame, zone=zone, date_order=date_order, unit=unit, repeated_hour=repeated_hour
+    )
+    seen = survey_log(file, name=file_name, columns=columns)
+    log, span, question = None, None, None
     try:
-        log = resolve(scanned, answers)
+        log = OpenLog(seen, answers)
+        span = _span(log)
     except LogQuestion as asked:
         question = asked
     habits = frame.log_habits if frame else {}
-    rejected = log.rejected if log else scanned.rejected
+    rejections = log.rejections if span and log else seen.survey.rejections
+    dialect = seen.dialect
     return Preview(
         file_name=file_name,
-        encoding=scanned.dialect.encoding,
-        delimiter=_DELIMITER_NAMES[scanned.dialect.delimiter],
-        heading=scanned.dialect.heading or (),
-        rows=_first_rows(file, scanned.dialect),
-        row_count=len(scanned.row),
-        columns=_columns(scanned, habits.get("columns", {})),
-        is_naive=scanned.is_naive,
-        zone=zone or habits.get("zone", ""),
+        encoding=seen.encoding,
+        delimiter=_DELIMITER_NAMES[dialect.delimiter],
+        heading=dialect.heading or (),
+        rows=_first_rows(file, dialect),
+        row_count=seen.survey.row_count,
+        columns=_columns(seen, habits.get("columns", {})),
+        is_naive=seen.survey.has_naive,
+        zone=dialect.zone or zone or habits.get("zone", ""),
         date_order=(log.date_order if log else None) or date_order or "",
         question=str(question or ""),
         about=question.about if question else "",
-        first=_instant(int(log.seconds.min())) if log else None,
-        last=_instant(int(log.seconds.max())) if log else None,
+        first=_instant(span[0]) if span else None,
+        last=_instant(span[1]) if span else None,
         rejected=tuple(
-            RejectedRow(r.row, r.reason) for r in rejected[:_REJECTED_SHOWN]
+            RejectedRow(r.row, r.reason) for r in rejections.first[:_REJECTED_SHOWN]
         ),
-        rejected_count=len(rejected),
-        warnings=log.warnings if log else (),
+        rejected_count=rejections.count,
+        warnings=log.warnings if span and log else (),
     )
+
+
+def _span(log: OpenLog) -> tuple[int, int]:
+    """The first and the last second that has a reading."""
+    spans = [(int(part.seconds.min()), int(part.seconds.max())) for part in log.parts()]
+    return min(first for first, _ in spans), max(last for _, last in spans)
 
 
 def _first_rows(file: BinaryIO, dialect: Dialect) -> tuple[tuple[str, ...], ...]:
@@ -105,22 +126,28 @@ def _first_rows(file: BinaryIO, dialect: Dialect) -> tuple[tuple[str, ...], ...]
 
 
 def _columns(
-    scanned: Scan, remembered: dict[str, dict[str, str]]
+    seen: Surveyed, remembered: dict[str, dict[str, str]]
 ) -> tuple[PreviewColumn, ...]:
-    counts = {
-        column.name: int((values != NO_VALUE).sum())
-        for column, values in zip(scanned.columns, scanned.values, strict=True)
-    }
+    counts = {series.name: series.tally.count for series in seen.chosen}
     return tuple(
         PreviewColumn(
-            name=column.name,
-            quantity=column.quantity,
-            unit=UNIT_NAMES[column.unit] if column.unit else "",
-            values=counts.get(column.name),
-            suggested=_suggested(column.name, remembered),
+            name=one.name,
+            quantity=one.quantity,
+            unit=_unit(one),
+            values=counts.get(one.name),
+            suggested=_suggested(one.name, remembered),
         )
-        for column in scanned.dialect.columns
+        for one in seen.all_columns
     )
+
+
+def _unit(one: Column | Series) -> str:
+    """Of its heading, or in long form what its rows say."""
+    if isinstance(one, Column):
+        return UNIT_NAMES[one.unit] if one.unit else ""
+    stated = [unit for code, unit in enumerate(UNIT_CODES) if one.tally.stated[code]]
+    units = {unit for unit in stated if unit} or {one.column.unit}
+    return " and ".join(sorted(UNIT_NAMES[unit] for unit in units if unit))
 
 
 def _suggested(column: str, remembered: dict[str, dict[str, str]]) -> Channel | None:

@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-About = Literal["zone", "date_order", "unit"]
+About = Literal["zone", "date_order", "unit", "repeated_hour"]
 
 
 class LogRefused(Exception):

@@ -3,7 +3,8 @@
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
-MOST_KEPT = 500  # rows of each list that stay with the import in the database
+MOST_LISTED = 10_000  # rows of each list; more are only counted
+MOST_KEPT = 500  # of these stay with the import in the database
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +34,7 @@ class SensorReport:
     unchanged: int
     replaced: int
     conflicts: list[ConflictRow]
+    conflicts_count: int
     first: str | None  # of the readings that count, UTC
     last: str | None
     min_c: float | None
@@ -49,7 +51,9 @@ class ImportReport:
     unchanged: int = 0
     replaced: int = 0
     conflicts: list[ConflictRow] = field(default_factory=list)
+    conflicts_count: int = 0
     rejected: list[RejectedRow] = field(default_factory=list)
+    rejected_count: int = 0
     warnings: list[str] = field(default_factory=list)
     first: str | None = None
     last: str | None = None
@@ -63,6 +67,8 @@ class ImportReport:
         sensors: dict[str, SensorReport],
         rejected: list[RejectedRow],
         warnings: list[str],
+        *,
+        rejected_count: int,
     ) -> "ImportReport":
         parts = list(sensors.values())
         conflicts = [row for part in parts for row in part.conflicts]
@@ -73,7 +79,9 @@ class ImportReport:
             unchanged=sum(part.unchanged for part in parts),
             replaced=sum(part.replaced for part in parts),
             conflicts=sorted(conflicts, key=lambda c: (c.row, c.sensor)),
+            conflicts_count=sum(part.conflicts_count for part in parts),
             rejected=rejected,
+            rejected_count=rejected_count,
             warnings=warnings,
             first=min((p.first for p in parts if p.first), default=None),
             last=max((p.last for p in parts if p.last), default=None),
@@ -86,11 +94,10 @@ class ImportReport:
         return asdict(self)
 
     def shortened(self) -> dict[str, Any]:
-        """For keeping: endless lists are cut, and their lengths said."""
+        """For keeping: long lists are cut; their lengths stand beside them."""
         kept = self.as_json()
         for name in ("conflicts", "rejected"):
-            kept[f"{name}_count"] = len(kept[name])
             kept[name] = kept[name][:MOST_KEPT]
         for sensor in kept["sensors"].values():
-            sensor["conflicts"] = len(sensor["conflicts"])
+            sensor["conflicts"] = sensor.pop("conflicts_count")
         return kept

@@ -1,33 +1,33 @@
-"""A log file's rows into arrays, one block of lines at a time; no text is kept."""
+"""Lines of a log into numbers, one block at a time; no text is kept.
 
-import io
-from collections.abc import Iterator, Sequence
+What a cell means is said here and nowhere else: `quick.py` reads plain blocks faster,
+and is held to give the same.
+"""
+
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import BinaryIO
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from wintering.ingest.cells import BAD, EMPTY, NumberCells
+from wintering.ingest.cells import BAD, EMPTY, OTHER_UNIT, UNIT_CODES, NumberCells
 from wintering.ingest.columns import Column
-from wintering.ingest.headings import UNIT_NAMES, last_letter_unit, units_in
+from wintering.ingest.headings import UNIT_NAMES, last_letter_unit, unit_of, units_in
+from wintering.ingest.labels import Labels
+from wintering.ingest.lines import Lines, byte_encoding
 from wintering.ingest.refusals import LogRefused
-from wintering.ingest.sniffing import (
-    HEAD_BYTES,
-    Dialect,
-    names_time,
-    sniff,
-    split_lines,
-)
-from wintering.ingest.stamps import NAIVE, UNREADABLE, read_stamps
+from wintering.ingest.sniffing import SPACES, Dialect, names_time, split_lines
+from wintering.ingest.stamps import UNREADABLE, read_stamps
 from wintering.ingest.times import epoch_seconds
 
 Int32 = NDArray[np.int32]
 Int64 = NDArray[np.int64]
+Codes = NDArray[np.uint8]
 Rows = list[tuple[int, list[str]]]  # the line of the file, and its cells
 
 NO_VALUE = -(2**31)  # an empty cell in a column of thousandths
-_BLOCK_CHARS = 1 << 21
+_MOST_UNITS = 1000  # texts of a column of units that are remembered
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,154 +36,134 @@ class Rejected:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class Scan:
-    """A file's rows as numbers, in file order, its times still as written."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Block:
+    """Some of a file's rows as numbers, in file order, their times still as written."""
 
-    name: str
-    dialect: Dialect
-    columns: tuple[Column, ...]
-    cells: tuple[NumberCells, ...]  # what was met in each column
     row: Int32
     date_key: Int64
     second: Int64  # of the day; since 1970 where the file counts so
     offset_min: Int64
+    label: Int32 | None  # whose the row is; None where rows do not say it
     values: tuple[Int32, ...]  # thousandths of the stated unit, or NO_VALUE
-    rejected: tuple[Rejected, ...]
-    unit_cells: frozenset[str]  # what a column of units holds
+    units: tuple[Codes | None, ...]  # which unit each row itself states, if any does
+    rejected: tuple[Rejected, ...] = ()
 
-    @property
-    def is_naive(self) -> bool:
-        """Whether some times come without an offset, in their row or the heading."""
-        states_none = self.dialect.offset_min is None
-        return states_none and bool(np.any(self.offset_min == NAIVE))
+    def __len__(self) -> int:
+        return len(self.row)
 
-
-def scan(file: BinaryIO, name: str, columns: Sequence[str] | None = None) -> Scan:
-    """Read the named columns of a log, or all that hold temperatures."""
-    file.seek(0)
-    dialect = sniff(file.read(HEAD_BYTES), name)
-    chosen = choose(dialect, columns, name)
-    try:
-        return _scan(file, dialect.encoding, dialect, chosen, name)
-    except UnicodeDecodeError:
-        # Plain letters at first and an old code page further down.
-        return _scan(file, "latin-1", dialect, chosen, name)
-
-
-def choose(
-    dialect: Dialect, wanted: Sequence[str] | None, name: str
-) -> tuple[Column, ...]:
-    """The columns to read; refuses a name that the file does not have."""
-    known = {column.name: column for column in dialect.columns}
-    there = ", ".join(known) or "none"
-    if wanted is None:
-        if dialect.temperatures:
-            return dialect.temperatures
-        raise LogRefused(
-            f"{name} has no temperature column: beside the time it has: {there}; "
-            "expected a heading such as 'air_c' or 'Temperature (°C)'."
+    def at(self, chosen: NDArray[np.bool_] | Int64 | slice) -> "Block":
+        return Block(
+            self.row[chosen],
+            self.date_key[chosen],
+            self.second[chosen],
+            self.offset_min[chosen],
+            None if self.label is None else self.label[chosen],
+            tuple(column[chosen] for column in self.values),
+            tuple(None if codes is None else codes[chosen] for codes in self.units),
         )
-    loosely = {column.name.lower(): column for column in dialect.columns}
-    chosen = []
-    for text in wanted:
-        column = known.get(text) or loosely.get(text.strip().lower())
-        if column is None:
-            raise LogRefused(f"{name} has no column '{text}'; it has: {there}.")
-        chosen.append(column)
-    return tuple(chosen)
+
+    @classmethod
+    def joined(cls, parts: Sequence["Block"]) -> "Block":
+        if len(parts) == 1:
+            return parts[0]
+        return cls(
+            np.concatenate([part.row for part in parts]),
+            np.concatenate([part.date_key for part in parts]),
+            np.concatenate([part.second for part in parts]),
+            np.concatenate([part.offset_min for part in parts]),
+            _joined([part.label for part in parts], parts, np.int32),
+            tuple(map(np.concatenate, zip(*(p.values for p in parts), strict=True))),
+            tuple(
+                _joined(codes, parts, np.uint8)
+                for codes in zip(*(part.units for part in parts), strict=True)
+            ),
+            tuple(told for part in parts for told in part.rejected),
+        )
 
 
-def _scan(
-    file: BinaryIO,
-    encoding: str,
-    dialect: Dialect,
-    chosen: tuple[Column, ...],
-    name: str,
-) -> Scan:
-    file.seek(0)
-    # Half a letter at the end of UTF-16 spoils one cell, not the file.
-    errors = "replace" if encoding.startswith("utf-16") else "strict"
-    text = io.TextIOWrapper(file, encoding=encoding, errors=errors, newline=None)
-    table = _Table(name, dialect, chosen)
-    try:
-        for first, lines in _blocks(text):
-            table.add(first, lines)
-    finally:
-        text.detach()  # the file stays the caller's to close
-    return table.finished()
+def _joined(
+    arrays: Sequence[NDArray[Any] | None], parts: Sequence[Block], kind: type
+) -> NDArray[Any] | None:
+    """Optional arrays one after the other; missing ones are zeros beside others."""
+    if all(array is None for array in arrays):
+        return None
+    return np.concatenate(
+        [
+            np.zeros(len(part), kind) if array is None else array
+            for array, part in zip(arrays, parts, strict=True)
+        ]
+    )
 
 
-def _blocks(text: io.TextIOWrapper) -> Iterator[tuple[int, list[str]]]:
-    """Blocks of lines, each with the number of its first line."""
-    line = 1
-    while block := text.readlines(_BLOCK_CHARS):
-        yield line, block
-        line += len(block)
-
-
-class _Table:
-    """The arrays of a file while its blocks come in."""
+class Scanner:
+    """Reads blocks of lines with all care, and keeps what was met in them."""
 
     def __init__(
-        self, name: str, dialect: Dialect, columns: tuple[Column, ...]
+        self,
+        name: str,
+        dialect: Dialect,
+        columns: tuple[Column, ...],
+        encoding: str,
+        labels: Labels,
     ) -> None:
         self.name = name
         self.dialect = dialect
         self.columns = columns
+        self.encoding = byte_encoding(encoding)
+        self.labels = labels
         self.cells = tuple(NumberCells() for _ in columns)
-        self.unit_cells: set[str] = set()
-        self.rejected: list[Rejected] = []
-        self.parts: list[tuple[NDArray[np.int64], ...]] = []
+        self.unit_cells: dict[str, int] = {}  # of the column of units, with its code
 
-    def add(self, first: int, lines: list[str]) -> None:
-        skipped = max(0, self.dialect.first_line - first)
-        split = split_lines(lines[skipped:], self.dialect.delimiter)
+    def read(self, lines: Lines) -> Block:
+        rejected: list[Rejected] = []
+        split = split_lines(lines.text(self.encoding), self.dialect.delimiter)
         rows = [
             (line, cells)
-            for line, cells in enumerate(split, first + skipped)
-            if self._is_row(line, cells)
+            for line, cells in enumerate(split, lines.first)
+            if self._is_row(line, cells, rejected)
         ]
         is_good, times = self._times([cells for _, cells in rows])
         if not is_good.all():
             for (line, cells), good in zip(rows, is_good, strict=True):
                 if not good:
-                    self._reject_time(line, cells)
+                    rejected.append(self._no_time(line, cells))
             rows = [row for row, good in zip(rows, is_good, strict=True) if good]
             times = tuple(part[is_good] for part in times)
-        if rows:
-            lines_read = np.array([line for line, _ in rows], np.int64)
-            values = (self._values(i, rows) for i in range(len(self.columns)))
-            self.parts.append((lines_read, *times, *values))
-            self._note_units(rows)
-
-    def finished(self) -> Scan:
-        if not self.parts:
-            raise LogRefused(self._nothing_readable())
-        row, date_key, second, offset_min, *values = (
-            np.concatenate(part) for part in zip(*self.parts, strict=True)
+        values = tuple(
+            self._values(i, rows, rejected) for i in range(len(self.columns))
         )
-        return Scan(
-            name=self.name,
-            dialect=self.dialect,
-            columns=self.columns,
-            cells=self.cells,
-            row=row.astype(np.int32),
-            date_key=date_key,
-            second=second,
-            offset_min=offset_min,
-            values=tuple(column.astype(np.int32) for column in values),
-            rejected=tuple(sorted(self.rejected, key=lambda r: r.row)),
-            unit_cells=frozenset(self.unit_cells),
+        beside = self._units_beside(rows)
+        return Block(
+            np.array([line for line, _ in rows], np.int32),
+            *times,
+            self._labels(rows),
+            values,
+            tuple(self._units(i, rows, beside) for i in range(len(self.columns))),
+            tuple(rejected),
         )
 
-    def _is_row(self, line: int, cells: list[str]) -> bool:
+    def unit_code(self, text: str) -> int:
+        """Which unit a cell of the column of units names."""
+        text = text.strip()
+        code = self.unit_cells.get(text)
+        if code is None:
+            unit = unit_of(text)
+            code = UNIT_CODES.index(unit) if unit else OTHER_UNIT if text else 0
+            if len(self.unit_cells) < _MOST_UNITS:
+                self.unit_cells[text] = code
+        return code
+
+    def _is_row(self, line: int, cells: list[str], rejected: list[Rejected]) -> bool:
         """Whether a line belongs to the table; says why where it does not."""
         width = self.dialect.width
         if len(cells) == width:
             return True
-        if any(cell.strip() for cell in cells[width:]):
-            self._reject(line, f"{len(cells)} cells where {width} were expected")
+        # Between spaces an empty cell cannot be seen.
+        is_short = self.dialect.delimiter == SPACES and any(cells)
+        if is_short or any(cell.strip() for cell in cells[width:]):
+            told = f"{len(cells)} cells where {width} were expected"
+            rejected.append(Rejected(line, told))
             return False
         return any(cell.strip() for cell in cells)
 
@@ -200,34 +180,48 @@ class _Table:
         no_date = np.full(len(texts), UNREADABLE, np.int64)
         return second != UNREADABLE, (no_date, second, np.zeros(len(texts), np.int64))
 
-    def _values(self, which: int, rows: Rows) -> Int64:
-        index, known = self.columns[which].index, self.cells[which]
-        texts = [cells[index] if len(cells) > index else "" for _, cells in rows]
+    def _values(self, which: int, rows: Rows, rejected: list[Rejected]) -> Int32:
+        known = self.cells[which]
+        texts = _column(rows, self.columns[which].index)
         values = np.array([known[text] for text in texts], np.int64)
         for at in np.flatnonzero(values == BAD):
-            name, text = self.columns[which].name, _shown(texts[at])
-            self._reject(rows[at][0], f"'{text}' in column {name} is not a number")
-        return np.where(values >= EMPTY, NO_VALUE, values)
+            rejected.append(self.bad_cell(which, rows[at][0], texts[at]))
+        return np.where(values >= EMPTY, NO_VALUE, values).astype(np.int32)
 
-    def _note_units(self, rows: Rows) -> None:
-        index = self.dialect.unit_column
-        if index is not None:
-            found = {cells[index].strip() for _, cells in rows if len(cells) > index}
-            self.unit_cells |= found - {""}
+    def bad_cell(self, which: int, line: int, text: str) -> Rejected:
+        name = self.columns[which].name
+        return Rejected(line, f"'{_shown(text)}' in column {name} is not a number")
 
-    def _reject(self, line: int, reason: str) -> None:
-        self.rejected.append(Rejected(line, reason))
+    def _units(self, which: int, rows: Rows, beside: Codes | None) -> Codes | None:
+        """The unit that each row states: in the cell, else in the column of units."""
+        known = self.cells[which]
+        if not known.has_units:
+            return beside
+        texts = _column(rows, self.columns[which].index)
+        own = np.array([known.unit_code(text) for text in texts], np.uint8)
+        return own if beside is None else np.where(own > 0, own, beside)
 
-    def _reject_time(self, line: int, cells: list[str]) -> None:
+    def _units_beside(self, rows: Rows) -> Codes | None:
+        if self.dialect.unit_column is None:
+            return None
+        texts = _column(rows, self.dialect.unit_column)
+        return np.array([self.unit_code(text) for text in texts], np.uint8)
+
+    def _labels(self, rows: Rows) -> Int32 | None:
+        if not self.labels.columns:
+            return None
+        told = zip(*(_column(rows, c.index) for c in self.labels.columns), strict=True)
+        return np.array([self.labels.number_of(texts) for texts in told], np.int32)
+
+    def _no_time(self, line: int, cells: list[str]) -> Rejected:
         heading = self.dialect.heading
         if heading and tuple(cell.strip() for cell in cells) == heading:
-            self._reject(line, "the column headings again")
-            return
+            return Rejected(line, "the column headings again")
         when = cells[self.dialect.times.date : self.dialect.times.date + 1]
         if when and names_time(when[0]):
             self._refuse_new_units(line, cells)
         text = self.dialect.times.cells([cells])[0] or cells[0]
-        self._reject(line, f"no date and time can be read from '{_shown(text)}'")
+        return Rejected(line, f"no date and time can be read from '{_shown(text)}'")
 
     def _refuse_new_units(self, line: int, cells: list[str]) -> None:
         """A second heading further down may change a column's unit."""
@@ -250,13 +244,9 @@ class _Table:
                     f"{now} from row {line}; expected one unit in each column."
                 )
 
-    def _nothing_readable(self) -> str:
-        first = self.rejected[0] if self.rejected else None
-        found = f": row {first.row}: {first.reason}" if first else ""
-        return (
-            f"{self.name} has no readable row{found}; expected a date and time and a "
-            "temperature in each."
-        )
+
+def _column(rows: Rows, index: int) -> list[str]:
+    return [cells[index] if len(cells) > index else "" for _, cells in rows]
 
 
 def _shown(text: str) -> str:

@@ -12,14 +12,22 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from wintering.ingest.cells import looks_numeric
+from wintering.ingest.clock import zone_of
 from wintering.ingest.columns import Column, describe_columns
 from wintering.ingest.encoding import decoded, encoding_of
+from wintering.ingest.labels import LabelColumn
 from wintering.ingest.refusals import LogRefused
 from wintering.ingest.times import TimeColumns, find_times
 
 HEAD_BYTES = 128 * 1024
 _SAMPLE_LINES = 400
-_DELIMITERS = ("\t", ";", ",")
+SPACES = " "  # runs of them, tried where no other sign parts the columns
+_DELIMITERS = ("\t", ";", ",", "|")
+# What belongs to a time though a space stands before it.
+_AFTER_TIME = re.compile(
+    r"(?<=\d) +(?=(?:[ap]\.?m\.?|z|(?:utc|gmt)?[-+]\d\d?:?\d\d|utc|gmt)(?:\s|$))",
+    re.IGNORECASE,
+)
 _TIME_WORDS = re.compile(r"time|date|stamp|zeit|datum|heure|hora", re.IGNORECASE)
 _UTC_OFFSET = re.compile(
     r"(?<![a-z])(?:utc|gmt)(?![a-z])\s*(?:([+-])\s*(\d{1,2})(?::?(\d\d))?)?",
@@ -40,6 +48,8 @@ class Dialect:
     offset_min: int | None  # stated in the time column's heading
     columns: tuple[Column, ...]
     unit_column: int | None  # a column that holds nothing but units
+    labels: tuple[LabelColumn, ...] = ()  # columns that say whose a row is
+    zone: str = ""  # stated above the readings
 
     @property
     def temperatures(self) -> tuple[Column, ...]:
@@ -58,20 +68,29 @@ def sniff(head: bytes, name: str) -> Dialect:
     if len(head) >= HEAD_BYTES and len(lines) > 1:
         lines.pop()  # cut off in the middle
     lines = lines[:_SAMPLE_LINES]
-    best: tuple[int, str, TimeColumns, list[list[str]]] | None = None
-    for delimiter in _DELIMITERS:
+    found = _best_split(lines, _DELIMITERS) or _best_split(lines, (SPACES,))
+    if found is None:
+        raise LogRefused(_no_times(name, lines))
+    return _dialect(encoding, *found, name)
+
+
+def _best_split(
+    lines: list[str], delimiters: Sequence[str]
+) -> tuple[str, TimeColumns, list[list[str]]] | None:
+    """Columns set apart by the sign that leaves most rows with a time."""
+    best: tuple[str, TimeColumns, list[list[str]]] | None = None
+    for delimiter in delimiters:
         rows = split_lines(lines, delimiter)
         times = find_times(rows)
-        if times and (best is None or len(times.rows) > best[0]):
-            best = (len(times.rows), delimiter, times, rows)
-    if best is None:
-        raise LogRefused(_no_times(name, lines))
-    _, delimiter, times, rows = best
-    return _dialect(encoding, delimiter, times, rows, name)
+        if times and (best is None or len(times.rows) > len(best[1].rows)):
+            best = (delimiter, times, rows)
+    return best
 
 
 def split_lines(lines: Sequence[str], delimiter: str) -> list[list[str]]:
     """Lines into cells; a quotation mark without its fellow does not swallow lines."""
+    if delimiter == SPACES:
+        return [_split_spaces(line) for line in lines]
     if not any('"' in line for line in lines):
         return [line.rstrip("\r\n").split(delimiter) for line in lines]
     return [_split(line.rstrip("\r\n"), delimiter) for line in lines]
@@ -86,6 +105,11 @@ def _split(line: str, delimiter: str) -> list[str]:
         return next(csv.reader([line], delimiter=delimiter, skipinitialspace=True))
     except csv.Error:  # a cell longer than the module takes
         return line.split(delimiter)
+
+
+def _split_spaces(line: str) -> list[str]:
+    line = _AFTER_TIME.sub("", line.strip())
+    return _split(" ".join(line.split()), SPACES) if line else []
 
 
 def _dialect(
@@ -104,9 +128,7 @@ def _dialect(
         _refuse_other_width(heading, readings, width, name)
     width = max(width, len(heading) if heading else max(map(_filled, readings)))
     units_below = [] if names_at is None else above[names_at + 1 :]
-    columns, unit_column = describe_columns(
-        heading, units_below, readings, times, width
-    )
+    columns = describe_columns(heading, units_below, readings, times, width)
     offset = _offset_in(heading[times.date]) if heading else None
     return Dialect(
         encoding=encoding,
@@ -116,8 +138,10 @@ def _dialect(
         first_line=times.rows[0] + 1,
         times=times,
         offset_min=offset,
-        columns=columns,
-        unit_column=unit_column,
+        columns=columns.readings,
+        unit_column=columns.unit,
+        labels=columns.labels,
+        zone=_zone_in(rows[: times.rows[0]], heading[times.date] if heading else ""),
     )
 
 
@@ -169,6 +193,26 @@ def _offset_in(heading: str) -> int | None:
         return None
     minutes = int(match[2] or 0) * 60 + int(match[3] or 0)
     return -minutes if match[1] == "-" else minutes
+
+
+def _zone_in(above: list[list[str]], time_heading: str) -> str:
+    """A zone that the lines above the readings state, or the time's own heading."""
+    for row in above:
+        words = re.split(r"[\s:=,;|\[\](){}]+", " ".join(row).strip())
+        told = " ".join(words[:2]).lower()
+        if told.startswith(("time zone", "timezone", "tz ")):
+            for word in words[1:]:
+                if _is_zone(word):
+                    return word
+    marked = re.split(r"[\s,;\[\](){}]+", time_heading)
+    return next((w for w in marked if "/" in w and _is_zone(w)), "")
+
+
+def _is_zone(word: str) -> bool:
+    try:
+        return bool(word) and zone_of(word) is not None
+    except ValueError:
+        return False
 
 
 def _no_times(name: str, lines: list[str]) -> str:

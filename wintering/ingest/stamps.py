@@ -9,6 +9,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -119,11 +120,18 @@ def read_stamps(cells: Sequence[str]) -> Stamps:
         form = form_of(shape)
         if form is None:
             continue
-        digits = _digits([cells[i] for i in indices], len(shape))
-        date_key[indices] = _date_keys(form, digits)
-        second[indices] = _seconds(form, digits)
-        offset_min[indices] = _offsets(form, digits)
+        found = stamps_of(form, _digits([cells[i] for i in indices], len(shape)))
+        date_key[indices] = found.date_key
+        second[indices] = found.second
+        offset_min[indices] = found.offset_min
     return Stamps(date_key, second, offset_min)
+
+
+def stamps_of(form: Form, digits: NDArray[Any]) -> Stamps:
+    """Times of one shape, from what each letter is above the letter '0'."""
+    return Stamps(
+        _date_keys(form, digits), _seconds(form, digits), _offsets(form, digits)
+    )
 
 
 def date_key(kind: int, parts: tuple[Int64, Int64, Int64]) -> Int64:
@@ -135,6 +143,11 @@ def date_parts(key: int) -> tuple[int, int, int, int]:
     kind, rest = divmod(key, 10**12)
     first, rest = divmod(rest, 10**8)
     return kind, first, *divmod(rest, 10**4)
+
+
+def is_certain(key: int) -> bool:
+    """Whether a date as written leaves no order to settle."""
+    return key < 10**12
 
 
 def _form(match: re.Match[str]) -> Form:
@@ -162,15 +175,16 @@ def _digits(cells: list[str], width: int) -> Int64:
     return codes.reshape(len(cells), width).astype(np.int64) - ord("0")
 
 
-def _number(digits: Int64, part: slice | int) -> Int64:
+def _number(digits: NDArray[Any], part: slice | int) -> Int64:
     if isinstance(part, int):
         return np.full(len(digits), part, np.int64)
-    columns = digits[:, part]
-    powers = 10 ** np.arange(columns.shape[1] - 1, -1, -1, dtype=np.int64)
-    return columns @ powers
+    total = np.zeros(len(digits), np.int64)
+    for column in range(part.start, part.stop):
+        total = total * 10 + digits[:, column]
+    return total
 
 
-def _date_keys(form: Form, digits: Int64) -> Int64:
+def _date_keys(form: Form, digits: NDArray[Any]) -> Int64:
     first, middle, last = (_number(digits, part) for part in form.date)
     year = form.date[0]
     if form.kind == CERTAIN and year.stop - year.start == 2:
@@ -183,7 +197,7 @@ def full_year(two_digits: Int64) -> Int64:
     return two_digits + np.where(two_digits < 69, 2000, 1900)
 
 
-def _seconds(form: Form, digits: Int64) -> Int64:
+def _seconds(form: Form, digits: NDArray[Any]) -> Int64:
     if not form.has_time:
         return np.zeros(len(digits), np.int64)
     zero = np.zeros(len(digits), np.int64)
@@ -201,7 +215,7 @@ def _seconds(form: Form, digits: Int64) -> Int64:
     return np.where(is_good, total + (tenth >= 5), UNREADABLE)
 
 
-def _offsets(form: Form, digits: Int64) -> Int64:
+def _offsets(form: Form, digits: NDArray[Any]) -> Int64:
     if form.sign is None:
         return np.full(len(digits), NAIVE, np.int64)
     if form.sign == 0:

@@ -18,7 +18,7 @@ from wintering.ingest.stamps import (
 
 # Seconds since 1970 between the years 1990 and 2100; own choice: no older logger
 # counts so, and a column of readings never looks like it.
-_EPOCH_FROM, _EPOCH_TO = 631_152_000, 4_102_444_800
+EPOCH_FROM, EPOCH_TO = 631_152_000, 4_102_444_800
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +72,7 @@ def epoch_seconds(text: str, form: str) -> int:
     except ValueError:
         return UNREADABLE
     seconds = number / 1000 if form == "epoch_ms" else number
-    return round(seconds) if _EPOCH_FROM <= seconds < _EPOCH_TO else UNREADABLE
+    return round(seconds) if EPOCH_FROM <= seconds < EPOCH_TO else UNREADABLE
 
 
 def _written(cells: list[str]) -> tuple[int, ...]:

@@ -9,7 +9,7 @@ from wintering.ingest.clock import DAY_S, midnight
 from wintering.ingest.daily import DailySheet
 from wintering.ingest.reading import NO_VALUE, Answers, Log, resolve
 from wintering.ingest.refusals import LogRefused
-from wintering.ingest.scanning import scan
+from wintering.ingest.surveying import survey_log
 from wintering.science import min_max
 from wintering.science.chill import ChillTotals, totals
 from wintering.science.series import HOUR_S, Quality, bridge, hourly_means, judge
@@ -32,14 +32,14 @@ def chill_of(
     Days are those of the logger's clock. Without start they begin with the first
     reading; hours between the given days that have no reading count as missing.
     """
-    scanned = scan(file, name, None if column is None else [column])
-    if len(scanned.columns) > 1:
-        names = ", ".join(c.name for c in scanned.columns)
+    seen = survey_log(file, name=name, columns=None if column is None else [column])
+    if len(seen.chosen) > 1:
+        names = ", ".join(series.name for series in seen.chosen)
         raise LogRefused(
             f"{name} has several temperature columns: {names}; choose one with "
             "--column."
         )
-    log = resolve(scanned, answers)
+    log = resolve(seen, answers)
     chosen = log.columns[0]
     if chosen.quantity != "temperature":
         raise LogRefused(f"{name}: column {chosen.name} is not a temperature.")

@@ -1,19 +1,16 @@
-"""The unit of a column: from its heading, its cells, or a person's word."""
+"""The unit of a series: from its heading, its cells, or a person's word."""
 
 from dataclasses import dataclass
 from typing import Literal
 
-import numpy as np
-
-from wintering.ingest.columns import Column
-from wintering.ingest.headings import UNIT_NAMES, Unit, unit_of
+from wintering.ingest.cells import OTHER_UNIT, UNIT_CODES
+from wintering.ingest.headings import UNIT_NAMES, Unit
 from wintering.ingest.refusals import LogQuestion, LogRefused
-from wintering.ingest.scanning import NO_VALUE, Scan
+from wintering.ingest.scanning import Scanner
+from wintering.ingest.series import Series
 
-# A column that never says its unit is taken for °C while its values speak for it: what
-# hardly falls below 20, or rises above 45 other than by a spike, may be °F or K. Own
-# choice: 20 to 50 is where the two are mixed up in practice.
-_LOW_C, _HIGH_C = 20_000, 45_000
+_MOST_TOLD = 5  # cells of a column of units
+_FEW = 0.05  # of a column's values; fewer than these do not speak for it: own choice
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,71 +18,110 @@ class Settled:
     quantity: Literal["temperature", "humidity"]
     unit: Unit
     warning: str = ""
+    is_by_row: bool = False  # rows state different units, and are turned into °C
 
 
-def settle_unit(scanned: Scan, which: int, given: Unit | None) -> Settled:
-    """The unit of one scanned column, or a question, or a refusal of mixed units."""
-    column = scanned.columns[which]
-    if column.quantity == "humidity":
+def settle_unit(scanner: Scanner, series: Series, given: Unit | None) -> Settled:
+    """The unit of one series, or a question, or a refusal of mixed units."""
+    if series.quantity == "humidity":
         return Settled("humidity", "pct")
-    if column.unit == "pct" or (column.quantity == "other" and column.unit is None):
+    if _is_no_temperature(series):
         raise LogRefused(
-            f"{scanned.name}: column {column.name} is not a temperature or a relative "
+            f"{scanner.name}: column {series.name} is not a temperature or a relative "
             "humidity; choose another."
         )
-    stated = _stated(scanned, which, given)
-    if stated and given and stated != given:
+    stated = _stated(scanner, series, given)
+    if len(stated) > 1:
+        return _by_row(series)
+    if stated and given and given not in stated:
+        said = next(iter(stated))
         raise LogQuestion(
-            f"{scanned.name}: column {column.name} says {UNIT_NAMES[stated]}, but "
+            f"{scanner.name}: column {series.name} says {UNIT_NAMES[said]}, but "
             f"{UNIT_NAMES[given]} was asked for; say which is right in the heading.",
             about="unit",
         )
     if stated or given:
-        unit = stated or given
+        unit = next(iter(stated), given)
         assert unit is not None, "one of the two is there"
-        return Settled("temperature", unit)
-    return _taken_for_celsius(scanned, which)
+        return Settled("temperature", unit, _other_heading(series, unit))
+    return _taken_for_celsius(scanner, series)
 
 
-def _stated(scanned: Scan, which: int, given: Unit | None) -> Unit | None:
-    """What the file itself says about a column's unit."""
-    column = scanned.columns[which]
-    written = {unit for unit in scanned.cells[which].units if unit}
-    beside = {unit for text in scanned.unit_cells if (unit := unit_of(text))}
-    heading = set(column.stated)
-    everything = heading | written | beside
-    bare = "" in scanned.cells[which].units
-    unsaid = bare and bool(written) and not heading and not beside and given is None
-    if len(everything) > 1 or unsaid:
-        raise LogRefused(_mixed(scanned, which, column))
-    return everything.pop() if everything else None  # type: ignore[return-value]
+def _is_no_temperature(series: Series) -> bool:
+    if series.labels is not None:
+        return series.quantity == "other" and not series.tally.stated[1:4].any()
+    unit = series.column.unit
+    return unit == "pct" or (series.quantity == "other" and unit is None)
 
 
-def _mixed(scanned: Scan, which: int, column: Column) -> str:
-    said = sorted(UNIT_NAMES[unit] for unit in column.stated)
-    found = [f"its heading says {' and '.join(said)}"] if said else []
-    found += [f"a cell says '{text}'" for text in scanned.cells[which].units.values()]
-    found += [f"a column of units says '{text}'" for text in sorted(scanned.unit_cells)]
+def _stated(scanner: Scanner, series: Series, given: Unit | None) -> set[Unit]:
+    """What the file itself says; several units only where every row says its own."""
+    counts = series.tally.stated
+    by_rows = {code for code in range(1, OTHER_UNIT + 1) if counts[code]}
+    heading = set(series.column.stated)
+    if not by_rows <= {UNIT_CODES.index(unit) for unit in ("c", "f", "k")}:
+        raise LogRefused(_mixed(scanner, series))
+    said: set[Unit] = {UNIT_CODES[code] for code in by_rows}  # type: ignore[misc]
+    if said and not counts[0]:
+        return said
+    is_beside = scanner.dialect.unit_column is not None
+    unsaid = said and not heading and not is_beside and given is None
+    if len(heading | said) > 1 or unsaid:
+        raise LogRefused(_mixed(scanner, series))
+    return heading | said
+
+
+def _other_heading(series: Series, unit: Unit) -> str:
+    others = series.column.stated - {unit}
+    if not others or not series.tally.stated[UNIT_CODES.index(unit)]:
+        return ""
     return (
-        f"{scanned.name} mixes units in column {column.name}: {', '.join(found)}; "
-        "expected one unit in each column."
+        f"Column {series.name} is headed {UNIT_NAMES[min(others)]}, but each of its "
+        f"rows says {UNIT_NAMES[unit]}: read as the rows say."
     )
 
 
-def _taken_for_celsius(scanned: Scan, which: int) -> Settled:
-    column = scanned.columns[which]
-    values = scanned.values[which]
-    values = values[values != NO_VALUE]
-    usual = np.percentile(values, [5, 95]) if len(values) else (0, 0)
-    if usual[0] >= _LOW_C or usual[1] > _HIGH_C:
-        low, high = values.min() / 1000, values.max() / 1000
+def _by_row(series: Series) -> Settled:
+    counts = series.tally.stated
+    turned = " and ".join(
+        f"{counts[UNIT_CODES.index(unit)]} in {UNIT_NAMES[unit]}"
+        for unit in ("f", "k")
+        if counts[UNIT_CODES.index(unit)]
+    )
+    return Settled(
+        "temperature",
+        "c",
+        f"Column {series.name} says in each row which unit it is in: {turned} are "
+        f"turned into °C, {counts[1]} stay as they are.",
+        is_by_row=True,
+    )
+
+
+def _mixed(scanner: Scanner, series: Series) -> str:
+    said = sorted(UNIT_NAMES[unit] for unit in series.column.stated)
+    found = [f"its heading says {' and '.join(said)}"] if said else []
+    cells = scanner.cells[series.which].units
+    found += [f"a cell says '{text}'" for text in cells.values()]
+    beside = sorted(text for text in scanner.unit_cells if text)[:_MOST_TOLD]
+    found += [f"a column of units says '{text}'" for text in beside]
+    return (
+        f"{scanner.name} mixes units in column {series.name}: {', '.join(found)}; "
+        "expected one unit in each column, or in each row its own."
+    )
+
+
+def _taken_for_celsius(scanner: Scanner, series: Series) -> Settled:
+    tally = series.tally
+    few = _FEW * tally.count
+    if tally.count and (tally.below <= few or tally.above > few):
         raise LogQuestion(
-            f"{scanned.name}: column {column.name} does not say its unit and holds "
-            f"{low:g} to {high:g}, which may be °C or °F; say which.",
+            f"{scanner.name}: column {series.name} does not say its unit and holds "
+            f"{tally.low / 1000:g} to {tally.high / 1000:g}, which may be °C or °F; "
+            "say which.",
             about="unit",
         )
     return Settled(
         "temperature",
         "c",
-        f"Column {column.name} does not say its unit: read as °C.",
+        f"Column {series.name} does not say its unit: read as °C.",
     )

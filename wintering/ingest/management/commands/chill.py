@@ -129,7 +129,10 @@ def _refuse_no_days(options: dict[str, Any]) -> None:
 
 def _answers(options: dict[str, Any]) -> Answers:
     return Answers.of(
-        zone=options["tz"], date_order=options["date_order"], unit=options["unit"]
+        zone=options["tz"],
+        date_order=options["date_order"],
+        unit=options["unit"],
+        repeated_hour=options["repeated_hour"],
     )
 
 

@@ -9,9 +9,9 @@ from wintering.frames.models import Frame
 from wintering.ingest.channels import Channel
 from wintering.ingest.console import add_format, add_log_options, as_json, opened
 from wintering.ingest.intake import import_log
-from wintering.ingest.report import ImportReport, SensorReport
+from wintering.ingest.report import MOST_LISTED, ImportReport, SensorReport
 
-_SHOWN = 10  # rows of each list in the text; --format json has all of them
+_SHOWN = 10  # rows of each list in the text; --format json has more of them
 
 
 class Command(BaseCommand):
@@ -48,6 +48,7 @@ class Command(BaseCommand):
                 zone=options["tz"],
                 date_order=options["date_order"],
                 unit=options["unit"],
+                repeated_hour=options["repeated_hour"],
                 dry_run=options["dry_run"],
             )
         if options["format"] == "json":
@@ -62,7 +63,7 @@ class Command(BaseCommand):
         say(
             f"{report.read:,} values read: {report.added:,} added ({report.marked:,} "
             f"of them set aside by a check), {report.unchanged:,} there already, "
-            f"{len(report.conflicts):,} other than what is stored."
+            f"{report.conflicts_count:,} other than what is stored."
         )
         for name, told in report.sensors.items():
             say(f"  {name} ({told.place}): {told.added:,} added{_span(told)}")
@@ -73,8 +74,12 @@ class Command(BaseCommand):
             )
         for rejected in report.rejected[:_SHOWN]:
             say(f"  Row {rejected.row} left out: {rejected.reason}.")
-        if max(len(report.conflicts), len(report.rejected)) > _SHOWN:
-            say(f"  Only {_SHOWN} of each are shown; --format json lists all.")
+        if max(report.conflicts_count, report.rejected_count) > _SHOWN:
+            say(
+                f"  Only {_SHOWN} of each are shown, of {report.conflicts_count:,} "
+                f"that differ and {report.rejected_count:,} left out; --format json "
+                f"lists the first {MOST_LISTED:,}."
+            )
         for warning in report.warnings:
             say(warning)
 
