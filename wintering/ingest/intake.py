@@ -24,6 +24,9 @@ from wintering.people.services import record
 
 logger = logging.getLogger(__name__)
 
+# Of a file's habits, what the next file of a frame is likely to share.
+REMEMBERED = ("zone", "date_order", "columns")
+
 
 def import_log(
     *,
@@ -58,6 +61,8 @@ def import_log(
     habits = {
         "zone": zone or frame.log_habits.get("zone", "") if log.is_naive else "",
         "date_order": log.date_order or "",
+        "unit": unit or "",
+        "repeated_hour": repeated_hour or "",
         "columns": _columns_told(mapping),
     }
     with keeping(file, log.seen.size) as kept, transaction.atomic():
@@ -178,7 +183,8 @@ def _left_out(log: OpenLog, mapping: Sequence[Channel] | None) -> list[str]:
 def _note(came: LogImport, by: User | None, report: ImportReport) -> None:
     """Remember how the file was read, and that it came in."""
     frame = came.frame
-    remembered = {**frame.log_habits, **{k: v for k, v in came.habits.items() if v}}
+    told = {name: came.habits[name] for name in REMEMBERED if came.habits[name]}
+    remembered = {**frame.log_habits, **told}
     if remembered != frame.log_habits:
         frame.log_habits = remembered
         frame.save(update_fields=["log_habits"])
