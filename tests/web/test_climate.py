@@ -266,5 +266,5 @@ def test_more_sensors_take_no_more_statements(
 ):
     for _ in range(8):
         store(make.sensor(frame=sensor.frame), hours(NOON - timedelta(hours=1), [1.0]))
-    with django_assert_max_num_queries(7):
+    with django_assert_max_num_queries(8):
         as_keeper.get("/climate/")

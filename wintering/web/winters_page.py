@@ -104,7 +104,7 @@ def winters_page(
             _row(one, scale, reached, zone)
             for one, scale in zip(told, _scales(told, user), strict=True)
         ),
-        picture=laid_over(told, *whole(newest, zone), points=points, user=user),
+        picture=_in_sight(told, *whole(newest, zone), points=points, user=user),
         day=last,
     )
 
@@ -162,6 +162,25 @@ def laid_over(
         bands=bands_of([newest.sensor]),
         is_laid_over=True,
     )
+
+
+def _in_sight(
+    told: Sequence[OfWinter],
+    start_s: int,
+    end_s: int,
+    *,
+    points: int,
+    user: User | AnonymousUser | None,
+) -> Picture:
+    """From the first day to the last on which any winter has a reading."""
+    year = laid_over(told, start_s, end_s, points=points, user=user)
+    known = ~np.isnan(np.array([one.line.low for one in year.drawn])).all(axis=0)
+    if not known.any():
+        return year
+    columns_s = year.grid.starts[known]
+    first, end = int(columns_s[0]), int(columns_s[-1]) + year.grid.step_s
+    start_s, end_s = max(start_s, first), min(end_s, end)
+    return laid_over(told, start_s, end_s, points=points, user=user)
 
 
 def _scales(told: Sequence[OfWinter], user: User | AnonymousUser | None) -> list[Scale]:

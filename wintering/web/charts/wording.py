@@ -10,6 +10,9 @@ from wintering.science.series import HOUR_S, Quality
 from wintering.web.charts.columns import NIGHTS_UP_TO_S, Drawn, Picture
 
 DAY_S = 24 * HOUR_S
+ASIDES_TOLD = 6
+"""More stretches than this are told as one: own choice."""
+
 SPOKEN = 3
 """Of more lines than this only the outermost are told: own choice."""
 
@@ -58,7 +61,7 @@ def _outermost(known: list[Drawn], picture: Picture) -> str:
 def _when(picture: Picture, column: int) -> str:
     """'on Tue 21 Jan, 06:10', or the column in which it was."""
     at = picture.at(picture.grid.first_s + column * picture.grid.step_s)
-    pattern = "D j M" if picture.is_laid_over else "D j M Y"
+    pattern = "j M" if picture.is_laid_over else "D j M Y"
     words = date_format(at, f"{pattern}, H:i")
     if picture.grid.step_s <= 60:
         return f"on {words}"
@@ -80,7 +83,7 @@ def notes(picture: Picture) -> Iterator[str]:
         yield "Nights are not shaded: where the frame lies is not known."
     elif picture.end_s - picture.start_s > NIGHTS_UP_TO_S:
         yield "Nights are shaded once you look at 100 days or less."
-    yield from (aside_words(one, aside, picture) for one, aside in _asides(picture))
+    yield from _set_aside(picture)
 
 
 def _columns(picture: Picture) -> str:
@@ -111,10 +114,16 @@ def _sentence(words: str) -> str:
     return words[0].upper() + words[1:]
 
 
-def _asides(picture: Picture) -> Iterator[tuple[Drawn, Aside]]:
-    for one in picture.drawn:
-        for aside in one.asides:
-            yield one, aside
+def _set_aside(picture: Picture) -> Iterator[str]:
+    found = [(one, aside) for one in picture.drawn for aside in one.asides]
+    if len(found) <= ASIDES_TOLD:
+        yield from (aside_words(one, aside, picture) for one, aside in found)
+        return
+    count = sum(aside.count for _, aside in found)
+    yield (
+        f"{count} readings are set aside, in {len(found)} hatched stretches of "
+        f"{len({one.key for one, _ in found})} sensors: point at one to read why."
+    )
 
 
 def aside_words(one: Drawn, aside: Aside, picture: Picture) -> str:

@@ -69,7 +69,7 @@ def sensor_winters(request: HttpRequest, pk: int) -> HttpResponse:
         "everywhere": everywhere,
         "others": len(alike(sensor)) - 1,
         "url": reverse("web:winters-data", args=[pk]) + query,
-        "reach": (page.picture.start_s, page.picture.end_s) if page.picture else None,
+        "reach": whole(told[0], page.picture.zone) if page.picture else None,
         "freeze_c": FREEZE_C,
         "thaw_c": THAW_C,
     }

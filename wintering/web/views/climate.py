@@ -20,6 +20,7 @@ from wintering.people.services import record
 from wintering.web.exporting import csv_lines
 from wintering.web.forms.climate import RangeForm, SensorForm
 from wintering.web.frame_climate import FrameRangeForm, frame_window
+from wintering.web.scales import Scale, scales_of
 from wintering.web.sensor_page import sensor_page, unit_of
 from wintering.web.sensor_words import sensor_words
 from wintering.web.views import keepers_only, staff_only
@@ -34,8 +35,9 @@ def climate(request: HttpRequest) -> HttpResponse:
     frames = list(frames_for(request.user))
     sensors = list(sensors_for(request.user))
     last = latest(sensors, timezone.now())
+    scales = scales_of(sensors, request.user, timezone.localdate())
     content = {
-        "frames": [(frame, _rows(sensors, last, frame.pk)) for frame in frames],
+        "frames": [(frame, _rows(sensors, last, scales, frame.pk)) for frame in frames],
         "count": len(sensors),
         "unplaced": [s for s in sensors if s.place == Sensor.Place.UNKNOWN],
         "imports": log_imports_for(request.user)[:IMPORTS_SHOWN],
@@ -109,9 +111,14 @@ def _csv(sensors: list[Sensor], window: Window, name: str) -> StreamingHttpRespo
 
 
 def _rows(
-    sensors: list[Sensor], last: dict[int, Latest], frame_pk: int
-) -> list[tuple[Sensor, Latest | None]]:
-    return [(s, last.get(s.pk)) for s in sensors if s.frame_id == frame_pk]
+    sensors: list[Sensor],
+    last: dict[int, Latest],
+    scales: dict[int, Scale],
+    frame_pk: int,
+) -> list[tuple[Sensor, Latest | None, Scale]]:
+    return [
+        (s, last.get(s.pk), scales[s.pk]) for s in sensors if s.frame_id == frame_pk
+    ]
 
 
 def _asked(request: HttpRequest, sensor: Sensor) -> tuple[RangeForm, Window]:

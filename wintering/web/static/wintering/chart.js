@@ -177,6 +177,7 @@
 
     over(u) {
       marks.hatches(u, this.data, (key) => !this.hidden.has(key));
+      marks.bandNames(u, this.data);
       marks.events(u, this.data);
       if (this.data.lines.length > 1) marks.names(u, this.lines(), this.looks);
     }

@@ -37,7 +37,14 @@ window.chartMarks = (() => {
       u.ctx.lineWidth = devicePixelRatio;
       u.ctx.setLineDash([]);
       for (const y of [top, foot]) line(u.ctx, left, y, left + width, y);
-      words(u, band.name, left + width / 2, top + LETTER_PX * devicePixelRatio, "center");
+    }
+  }
+
+  function bandNames(u, data) {
+    const middle = u.bbox.left + u.bbox.width / 2;
+    for (const band of data.bands) {
+      const top = u.valToPos(band.high, "y", true) + LETTER_PX * devicePixelRatio;
+      words(u, band.name, middle, top, "center");
     }
   }
 
@@ -146,5 +153,5 @@ window.chartMarks = (() => {
     return null;
   }
 
-  return { bands, events, hatches, names, nights, token };
+  return { bandNames, bands, events, hatches, names, nights, token };
 })();

@@ -55,7 +55,7 @@ window.chartWords = (() => {
     if (line.low[index] == null) return "not known";
     const low = number(line.low[index], line.decimals);
     const high = number(line.high[index], line.decimals);
-    return `${low === high ? low : `${low} to ${high}`} ${unit}`;
+    return `${low === high ? low : `${low} to ${high}`}\u00a0${unit}`;
   }
 
   // Names along the time axis: months, days or hours, as far apart as they stand.
