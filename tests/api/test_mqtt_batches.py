@@ -89,6 +89,15 @@ def test_repeated_message_changes_nothing_even_after_a_new_start(
     assert not ConflictDay.objects.exists()
 
 
+def test_repeated_message_changes_nothing_in_another_connection(batches, acknowledged):
+    batches.take(number(1, "1.5"))
+    batches.store()
+    batches.take(Message("floor", b"1.5", 1, is_repeated=True, received_s=NOW_S + 60))
+    batches.store()
+    assert acknowledged == [1, 1]
+    assert stored() == {"floor": [1500]}
+
+
 def test_message_repeated_before_it_was_stored_counts_once(batches, acknowledged):
     batches.take(number(1, "1.5"))
     batches.take(Message("floor", b"1.5", 1, is_repeated=True, received_s=NOW_S + 9))
@@ -195,3 +204,16 @@ def test_sensor_that_a_keeper_named_first_is_used_in_its_own_unit(batches, logge
     batches.store()
     assert Sensor.objects.count() == 1
     assert [round(v, 3) for v in readings(Sensor.objects.get()).value] == [10.0]
+
+
+def test_only_what_the_broker_does_not_keep_is_let_go_and_counted(
+    batches, monkeypatch, caplog
+):
+    monkeypatch.setattr(mqtt_batches, "MOST_WAITING", 2)
+    for mid in range(4):
+        batches.take(number(mid, "1", qos=0))
+    batches.take(number(9, "9", qos=1))
+    batches.store()
+    assert batches.counts.lost == 2
+    assert stored() == {"floor": [1000, 1000, 9000]}
+    assert caplog.text.count("are lost") == 1

@@ -1,13 +1,15 @@
 """The bridge against a real broker: what the broker kept is stored, each once."""
 
 import json
+from datetime import UTC, datetime
 
 from tests.broker.conftest import LONG_S
-from wintering.climate.models import ConflictDay, Logger, Sensor
+from wintering.climate.models import ConflictDay, Logger, LogImport, Sensor
 from wintering.climate.queries import readings
 
 START = 1_700_000_000  # a second long past, in UTC
 CHANNELS = 10
+LONG_AGO = datetime(2026, 1, 1, tzinfo=UTC)
 
 
 def pack(number, start=START):
@@ -160,6 +162,23 @@ def test_retained_number_has_no_known_time_and_a_retained_pack_has_its_own(
     assert len(told) == 1
     assert stored() == expected(1)
     assert not Sensor.objects.filter(name="frame/floor").exists()
+
+
+def test_number_that_waited_long_is_no_reading_and_the_next_one_is(mosquitto, listen):
+    bridge = listen("frame/#=c")
+    bridge.wait_for("Listening")
+    bridge.end()
+    Logger.objects.update(added_at=LONG_AGO)
+    mosquitto.publish([("frame/floor", "-3.5"), ("frame/floor", "-2.5"), pack(0)])
+    bridge = listen("frame/#=c")
+    bridge.wait_for("waited at the broker for up to")
+    bridge.wait_for("what comes now is new")
+    mosquitto.publish([("frame/floor", "1.5")])
+    bridge.wait_for("4 messages taken in all")
+    assert (bridge.end().untimed, bridge.counts.added) == (2, 2)
+    kept = LogImport.objects.get().report["untimed"]
+    assert [one["value"] for one in kept] == ["-3.5", "-2.5"]
+    assert [value for _, value in stored()["frame/floor"]] == [1500]
 
 
 def test_wrong_password_is_one_clear_line_and_changes_nothing(mosquitto, command):

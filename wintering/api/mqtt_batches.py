@@ -37,6 +37,9 @@ SILENCE_S = 0.05
 LONGEST_GATHERED_S = 1.0
 LARGEST = DELIVERIES_REMEMBERED
 LONGEST_PAUSE_S = 30.0
+# What is published at QoS 0 the broker sends without end, also when nothing can be
+# stored; beyond so many waiting messages it is let go, so that memory lasts.
+MOST_WAITING = 20_000
 
 log = logging.getLogger(__name__)
 
@@ -50,6 +53,7 @@ class Counts:
     not_understood: int = 0
     retained: int = 0
     untimed: int = 0
+    lost: int = 0
     added: int = 0
     unchanged: int = 0
     conflicts: int = 0
@@ -101,6 +105,9 @@ class Batches:
         self._last_at = time.monotonic()
         if not self._pending:
             self._first_at = self._last_at
+        if message.qos == 0 and len(self._pending) >= MOST_WAITING:
+            self._lose()
+            return
         self._pending.append(self._read(message))
 
     def is_due(self) -> bool:
@@ -146,6 +153,11 @@ class Batches:
         """Count what is stored, and let the broker forget it."""
         self._count(taken)
         self._acknowledge(taken.message)
+
+    def _lose(self) -> None:
+        if not self.counts.lost:
+            log.error("Messages at QoS 0 are lost while nothing can be stored.")
+        self.counts.lost += 1
 
     def _read(self, message: Message) -> _Taken:
         if message.is_repeated and self._is_known(message):

@@ -175,6 +175,8 @@ class Bridge:
             if self._refusal or code != MQTTErrorCode.MQTT_ERR_SUCCESS:
                 return
             self._store_if_due()
+            if self._backlog.has_ended():
+                log.info("What waited at the broker is taken; what comes now is new.")
 
     def _wait(self, pause_s: float) -> None:
         """Pause before connecting again; what is in hand is stored meanwhile."""
@@ -315,6 +317,11 @@ class _Backlog:
         is_coming = self.is_coming()
         self._messages += 1
         return self._away_s if is_coming else 0.0
+
+    def has_ended(self) -> bool:
+        """True once, when what waited is over."""
+        was_coming = self._away_s > 0
+        return was_coming and not self.is_coming()
 
     def stood_still(self, for_s: float) -> None:
         """Time spent on storing says nothing of how fast messages come."""

@@ -32,23 +32,30 @@ class LoggerEnded(ValidationError):
 @transaction.atomic
 def bridge_of(*, frame: Frame, name: str, at: datetime) -> Logger:
     """The logger that stands for a bridge, made where it is new."""
-    logger = frame.loggers.filter(name=name).first()
+    logger = known_bridge(frame, name)
     if logger is None:
         logger = Logger(frame=frame, name=name, way=Logger.Way.MQTT, added_at=at)
         logger.full_clean()
         logger.save()
         record(None, "added", logger, name=name, frame=frame.slug)
-    elif logger.way != Logger.Way.MQTT:
+    return logger
+
+
+def known_bridge(frame: Frame, name: str) -> Logger | None:
+    """The logger that stands for a bridge; refused where the name means another."""
+    logger = frame.loggers.filter(name=name).first()
+    if logger and logger.way != Logger.Way.MQTT:
         raise ValidationError(
             f"{name} is a logger that sends by HTTP; use another name."
         )
-    _still_in_use(logger)
+    if logger and logger.ended_at:
+        raise LoggerEnded(f"{name} was taken out of use; give the bridge another name.")
     return logger
 
 
 def last_heard(frame: Frame, name: str) -> datetime | None:
     """When a bridge certainly listened; None where there was none of that name."""
-    logger = frame.loggers.filter(name=name).first()
+    logger = known_bridge(frame, name)
     return (logger.heard_at or logger.added_at) if logger else None
 
 
@@ -117,13 +124,6 @@ def _stored(
             marked=stored.marked,
         )
     return kept
-
-
-def _still_in_use(logger: Logger) -> None:
-    if logger.ended_at:
-        raise LoggerEnded(
-            f"{logger.name} was taken out of use; give the bridge another name."
-        )
 
 
 def _by_sensor(

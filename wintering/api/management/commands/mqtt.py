@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 
 from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import DatabaseError
 from django.utils.text import slugify
 
 from wintering.api.mqtt import Reader
@@ -114,6 +115,8 @@ class Command(BaseCommand):
                 bridge.run(begin)
         except ValidationError as refusal:
             raise CommandError(" ".join(refusal.messages)) from refusal
+        except DatabaseError as error:
+            raise CommandError(f"The database cannot be used: {error}.") from error
         except (BrokerRefuses, ValueError, OSError) as refusal:
             raise CommandError(str(refusal)) from refusal
         return counts
@@ -155,7 +158,8 @@ def _told(counts: Counts) -> str:
         f"{counts.messages:,} messages heard: {counts.added:,} readings added "
         f"({counts.marked:,} of them set aside by a check), {counts.unchanged:,} there "
         f"already, {counts.conflicts:,} other than what is stored, {counts.untimed:,} "
-        f"without a time, {counts.not_understood:,} messages not understood."
+        f"without a time, {counts.not_understood:,} messages not understood, "
+        f"{counts.lost:,} lost."
     )
 
 
