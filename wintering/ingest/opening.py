@@ -91,8 +91,12 @@ class OpenLog:
             repeated_hour=answers.repeated_hour,
         )
         self._nameless = Rejections()
-        self._groups = seen.survey.labels.groups()
         self._has_names = any(series.labels is not None for series in seen.series)
+        self._nameless_labels = [
+            label
+            for label, group in enumerate(seen.survey.labels.groups())
+            if group is None
+        ]
 
     @property
     def rejections(self) -> Rejections:
@@ -107,8 +111,20 @@ class OpenLog:
     def placed(self) -> Iterator[Placed]:
         """Rows with their instants, label by label in file order."""
         for block in self.seen.blocks():
-            yield from self._placer.place(block)
+            yield from self._placer.place(self._named(block))
         yield from self._placer.place(_no_rows(self.seen), is_last=True)
+
+    def _named(self, block: Block) -> Block:
+        """Without the rows that leave out whose they are."""
+        if not self._nameless_labels or block.label is None:
+            return block
+        is_nameless = np.isin(block.label, self._nameless_labels)
+        told = [
+            Rejected(int(row), "it does not name its sensor")
+            for row in block.row[is_nameless]
+        ]
+        self._nameless.add(told)
+        return block.at(~is_nameless)
 
     def parts(self) -> Iterator[Part]:
         """All readings; refuses a file that has none."""
@@ -131,13 +147,6 @@ class OpenLog:
             for label in series.labels or ():
                 by_label.setdefault(label, []).append(which)
         for label, own in Tracks.of(block.label, len(block)):
-            if self._groups[label] is None:
-                self._nameless.add(
-                    [
-                        Rejected(int(row), "it does not name its sensor")
-                        for row in block.row[own]
-                    ]
-                )
             for which in by_label.get(label, ()):
                 yield from self._part(which, placed, own)
 

@@ -198,7 +198,7 @@ def _offset_in(heading: str) -> int | None:
 def _zone_in(above: list[list[str]], time_heading: str) -> str:
     """A zone that the lines above the readings state, or the time's own heading."""
     for row in above:
-        words = re.split(r"[\s:=,;|\[\](){}]+", " ".join(row).strip())
+        words = re.split(r"[\s:=,;|\[\](){}]+", " ".join(row).strip("#'\" "))
         told = " ".join(words[:2]).lower()
         if told.startswith(("time zone", "timezone", "tz ")):
             for word in words[1:]:
