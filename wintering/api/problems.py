@@ -48,5 +48,5 @@ def not_understood(problems: Sequence[Problem]) -> JsonResponse:
     first = problems[0]
     where = "" if first.row is None else f"Row {first.row}: "
     more = len(problems) - 1
-    rest = f" {more} more like it." if more == 1 else f" {more} more." if more else ""
+    rest = f" {more} more." if more else ""
     return problem(422, f"Nothing was kept. {where}{first.reason}{rest}", problems)

@@ -98,10 +98,10 @@ def fold_arrivals(*, at: datetime, waiting_for: timedelta = timedelta()) -> int:
 
 def _is_due(logger: Logger, at: datetime) -> bool:
     last = logger.heard_at  # set where its arrivals are folded
-    return last is None or _turn(logger, last) != _turn(logger, at)
+    return last is None or turn_of(logger, last) != turn_of(logger, at)
 
 
-def _turn(logger: Logger, at: datetime) -> int:
+def turn_of(logger: Logger, at: datetime) -> int:
     """Counts FOLD_EVERY, for each logger from a beginning of its own.
 
     The beginnings lie evenly over the span, however many loggers there are (steps of

@@ -34,7 +34,8 @@ def channels_of(
     Runs in the transaction of what was sent: when that is refused, so are these.
     """
     known = _known(logger)
-    new = {m.name: m for m in measurements if m.name not in known}
+    # The first of each name: backwards, so that it is the last to be set.
+    new = {m.name: m for m in reversed(measurements) if m.name not in known}
     if new:
         # Two loggers of a frame may bring the same name at once.
         frame = Frame.objects.select_for_update().get(pk=logger.frame_id)
