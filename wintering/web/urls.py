@@ -12,6 +12,7 @@ from wintering.web.views import (
     flags,
     frames,
     health,
+    loggers,
     photos,
     places,
     rounds,
@@ -95,6 +96,21 @@ urlpatterns = [
     path("rounds/<int:pk>/", rounds.round_detail, name="round-detail"),
     path("forecast/", flags.forecast, name="forecast"),
     path("climate/", climate.climate, name="climate"),
+    path("climate/loggers/", loggers.logger_list, name="logger-list"),
+    path("climate/loggers/add/", loggers.logger_add, name="logger-add"),
+    path("climate/loggers/<int:pk>/", loggers.logger_detail, name="logger-detail"),
+    path("climate/loggers/<int:pk>/token/", loggers.logger_token, name="logger-token"),
+    path("climate/loggers/<int:pk>/end/", loggers.logger_end, name="logger-end"),
+    path(
+        "climate/loggers/<int:pk>/channels/",
+        loggers.channel_edit,
+        name="logger-channel-add",
+    ),
+    path(
+        "climate/loggers/<int:pk>/channels/<int:channel_pk>/",
+        loggers.channel_edit,
+        name="logger-channel",
+    ),
     path("climate/chart.json", charts.chart_data, name="chart-data"),
     path(
         "climate/frames/<slug:slug>/", charts.climate_of_frame, name="climate-of-frame"

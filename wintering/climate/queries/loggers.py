@@ -2,9 +2,10 @@
 
 import hashlib
 
-from django.db.models import QuerySet
+from django.db.models import Max, QuerySet
+from django.db.models.functions import Coalesce
 
-from wintering.climate.models import Logger
+from wintering.climate.models import Logger, LoggerChannel, Sensor
 from wintering.people.models import User
 
 
@@ -12,7 +13,19 @@ def loggers_for(user: User) -> QuerySet[Logger]:
     """Those who work here see every logger; clients see none."""
     if not user.is_staffing:
         return Logger.objects.none()
-    return Logger.objects.select_related("frame")
+    # What has just arrived and is not folded yet was heard last.
+    newest = Coalesce(Max("arrivals__at"), "heard_at")
+    return Logger.objects.select_related("frame").annotate(last_at=newest)
+
+
+def sensors_for_channel(
+    logger: Logger, channel: LoggerChannel | None = None
+) -> QuerySet[Sensor]:
+    """What a channel of a logger may be: a sensor of its frame that records by itself,
+    and that measures the same as before.
+    """
+    sensors = logger.frame.sensors.filter(is_min_max=False)
+    return sensors.filter(quantity=channel.sensor.quantity) if channel else sensors
 
 
 def hash_of(token: str) -> str:
