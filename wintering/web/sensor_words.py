@@ -30,7 +30,7 @@ class SensorWords:
     """Of a window: what is set aside and by whom; of all time: checks and verdicts.
 
     spans       the newest of them; span_count tells how many there are
-    bath_query  the two hours before the newest check, to be set aside
+    bath_query  the two hours before the newest check, to be set aside, if it logged
     """
 
     checks: list[CheckLine]
@@ -57,7 +57,7 @@ def sensor_words(sensor: Sensor, start: datetime, end: datetime) -> SensorWords:
         verdicts=list(said),
         spans=[SpanLine(one, _counts(one)) for one in spans[:SPANS_SHOWN]],
         span_count=len(spans),
-        bath_query=_bath(checks),
+        bath_query=_bath(sensor, checks),
         read_by_hand=[],
         taken_back=[],
     )
@@ -69,11 +69,14 @@ def _counts(span: MarkedSpan) -> str:
     return _query(COUNTS, start, span.end_at.replace(second=0) + A_MINUTE)
 
 
-def _bath(checks: list[CheckLine]) -> str:
+def _bath(sensor: Sensor, checks: list[CheckLine]) -> str:
     standing = [one.check for one in checks if not one.check.withdrawn_at]
     if not standing:
         return ""
     at = standing[0].checked_at
+    read = sensor.days.filter(first_at__lt=at, last_at__gte=at - IN_THE_BATH)
+    if not read.exists():
+        return ""
     return _query(ASIDE, at - IN_THE_BATH, at, reason="in the ice bath")
 
 

@@ -62,17 +62,25 @@ def record_min_max(
         entry_id=entry_id,
     )
     known = MinMaxEntry.objects.filter(entry_id=entry_id).first()
-    if known:
-        return _same(known, entry)
+    return _same(known, entry) if known else _kept(entry, is_sure)
+
+
+def _kept(entry: MinMaxEntry, is_sure: bool) -> MinMaxEntry:
     _refuse(entry)
     # Whether it was reset may be unknown: None is an answer.
     entry.full_clean(exclude=["was_reset"])
-    shown = None if now is None else float(now)
-    asked = questions(sensor, read_at, unit, now=shown, low=float(low))
+    asked = questions(
+        entry.sensor,
+        entry.read_at,
+        entry.unit,
+        now=None if entry.now is None else entry.now / 1000,
+        low=entry.low / 1000,
+    )
     if asked and not is_sure:
         raise LookAgain(asked)
     entry.save()
-    record(by, "read", sensor, at=entry.read_at, low=low, high=high, now=now, unit=unit)
+    told = {"low": entry.low, "high": entry.high, "now": entry.now}
+    record(entry.by, "read", entry.sensor, at=entry.read_at, unit=entry.unit, **told)
     return entry
 
 

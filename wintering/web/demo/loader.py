@@ -29,6 +29,7 @@ from wintering.web.demo.belongings import (
 )
 from wintering.web.demo.building import build_frame, module_at
 from wintering.web.demo.log_files import LogFile, log_files
+from wintering.web.demo.sensors import tell_of_sensors
 from wintering.web.demo.story import Story, fixtures
 
 # Moments of the freeze at which the readings were judged; then now.
@@ -52,6 +53,7 @@ def load_demo(story: Story) -> None:
     _places(story, trees, keeper)
     _rounds(story, trees, people)
     _logs(story)
+    tell_of_sensors(story, people)
     for moment in JUDGED_AT:
         if story.has_come(moment):
             judge_frames(at=story.moment(moment))
@@ -253,7 +255,12 @@ def _logs(story: Story) -> None:
     """Bring the loggers' files in by the ordinary way for log files."""
     sensors = {sensor["name"]: sensor for sensor in story.told["sensors"]}
     with TemporaryDirectory() as folder:
-        for log in log_files(story.told["files"], shift=story.shift, now=story.now):
+        for log in log_files(
+            story.told["files"],
+            shift=story.shift,
+            now=story.now,
+            offsets_k=story.told["ice_checks"]["offsets_k"],
+        ):
             _import(log, sensors, Path(folder))
 
 

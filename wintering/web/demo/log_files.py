@@ -1,5 +1,6 @@
 """The invented winter as the files that its loggers would have written."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 from typing import Any
@@ -22,7 +23,11 @@ class LogFile:
 
 
 def log_files(
-    described: list[dict[str, Any]], *, shift: timedelta, now: datetime
+    described: list[dict[str, Any]],
+    *,
+    shift: timedelta,
+    now: datetime,
+    offsets_k: Mapping[str, float] | None = None,
 ) -> list[LogFile]:
     """Write every log up to now.
 
@@ -31,6 +36,8 @@ def log_files(
     shift      whole weeks between the story's days and today's
     now        with the offset that the loggers keep throughout, so that the latest
                days carry the frame's wall clock whatever season it is
+    offsets_k  how much too high each sensor shows, as its check in ice found before
+               the winter; the years before are as they were read then
     """
     zone = timezone(now.utcoffset() or timedelta())
     winter = _times(moments(), shift, zone, now)
@@ -38,9 +45,15 @@ def log_files(
     return [
         _log_file(one, before, earlier_c())
         if one.get("earlier")
-        else _log_file(one, winter, readings())
+        else _log_file(one, winter, _shown(offsets_k or {}))
         for one in described
     ]
+
+
+def _shown(offsets_k: Mapping[str, float]) -> dict[str, Series]:
+    return {
+        name: series + offsets_k.get(name, 0.0) for name, series in readings().items()
+    }
 
 
 def _times(
