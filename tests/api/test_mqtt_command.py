@@ -46,6 +46,15 @@ def test_password_file_that_is_not_there_is_told(monkeypatch, tmp_path):
 
 
 @pytest.mark.django_db
+def test_file_that_holds_no_certificate_is_named(tmp_path):
+    make.frame(slug="cold-frame")
+    empty = tmp_path / "empty.pem"
+    empty.touch()
+    with pytest.raises(CommandError, match=r"empty\.pem holds no certificate"):
+        run("--topic", "a", "--broker", "mqtts://127.0.0.1", "--ca", str(empty))
+
+
+@pytest.mark.django_db
 def test_name_of_a_logger_that_sends_by_http_is_refused():
     frame = make.frame(slug="cold-frame")
     at = "2026-11-25T12:00:00Z"

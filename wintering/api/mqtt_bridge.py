@@ -137,7 +137,7 @@ class Bridge:
         if self._broker.user:
             client.username_pw_set(self._broker.user, self._broker.password)
         if self._broker.is_tls:
-            client.tls_set_context(ssl.create_default_context(cafile=ca_file))
+            client.tls_set_context(_trusting(ca_file))
         client.on_connect = self._on_connect
         client.on_subscribe = self._on_subscribe
         client.on_disconnect = self._on_disconnect
@@ -159,7 +159,8 @@ class Bridge:
         except ssl.SSLCertVerificationError as error:
             raise BrokerRefuses(
                 f"The certificate of {self._broker} is not trusted "
-                f"({error.verify_message}); name its authority's file with --ca."
+                f"({error.verify_message}). Name its authority's file with --ca, and "
+                "the host as the certificate does."
             ) from error
         except OSError as error:
             self._tell_away(f"cannot be reached ({error})")
@@ -275,6 +276,11 @@ class Bridge:
             self._refusal = f"The broker {self._broker} refuses: {_FINAL[code.value]}."
         elif was_up and not self._stop.is_set():
             self._tell_away(f"is gone ({code})")
+        elif not self._stop.is_set():
+            self._tell_away(
+                "ends the connection before it lets us in (mqtts:// where it encrypts, "
+                "mqtt:// where it does not)"
+            )
 
     def _on_message(self, client: Client, _: object, came: MQTTMessage) -> None:
         assert self._batches is not None, "messages follow a connection"
@@ -302,6 +308,17 @@ class Bridge:
                 "bridge is away; let its sender publish at QoS 1.",
                 topic,
             )
+
+
+def _trusting(ca_file: Path | None) -> ssl.SSLContext:
+    """Verifies certificate and host name, by the system's authorities or a file's."""
+    try:
+        return ssl.create_default_context(cafile=ca_file)
+    except OSError as error:  # ssl's own errors are among them
+        raise BrokerRefuses(
+            f"{ca_file} holds no certificate that can be read ({error.strerror}); "
+            "--ca names the file of the authority that signed the broker's."
+        ) from error
 
 
 class _Backlog:
