@@ -90,7 +90,7 @@ class Bridge:
         self._begin: Callable[[], Keeping] | None = None
         self._batches: Keeping | None = None
         self._refusal = ""
-        self._is_up = False
+        self._is_answered = self._is_up = False
         self._connection = 0
         # the last instant at which nothing waited at the broker
         self._away_since_s = heard_at.timestamp() if heard_at else -math.inf
@@ -145,6 +145,7 @@ class Bridge:
         return client
 
     def _connect(self) -> bool:
+        self._is_answered = False
         properties = Properties(PacketTypes.CONNECT)
         properties.SessionExpiryInterval = FOREVER_S
         properties.ReceiveMaximum = DELIVERIES_REMEMBERED
@@ -215,6 +216,7 @@ class Bridge:
         code: ReasonCode,
         __: object,
     ) -> None:
+        self._is_answered = True
         if code.is_failure:
             why = _FINAL.get(code.value)
             if why:
@@ -276,7 +278,7 @@ class Bridge:
             self._refusal = f"The broker {self._broker} refuses: {_FINAL[code.value]}."
         elif was_up and not self._stop.is_set():
             self._tell_away(f"is gone ({code})")
-        elif not self._stop.is_set():
+        elif not self._is_answered and not self._stop.is_set():
             self._tell_away(
                 "ends the connection before it lets us in (mqtts:// where it encrypts, "
                 "mqtt:// where it does not)"
