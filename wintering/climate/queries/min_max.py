@@ -9,6 +9,7 @@ from django.db.models import QuerySet
 from wintering.climate.models import MinMaxEntry, Sensor
 from wintering.climate.queries.readings import latest
 from wintering.climate.queries.sensors import sensors_for
+from wintering.frames.models import Frame
 from wintering.people.models import User
 from wintering.science.by_hand import OTHER_UNIT, is_far, is_other_unit_likely
 from wintering.science.units import TemperatureUnit
@@ -96,13 +97,26 @@ def last_by_hand(sensors: Iterable[Sensor], at: datetime) -> dict[int, HandReadi
     entries = MinMaxEntry.objects.filter(
         sensor__in=list(sensors), withdrawn_at=None, read_at__lte=at
     )
-    for entry in entries.select_related("by").order_by("sensor", "read_at"):
+    for entry in entries.select_related("by", "sensor").order_by("sensor", "read_at"):
         found.setdefault(entry.sensor_id, []).append(entry)
     return {
         pk: hand_readings(several)[-1]
         for pk, several in found.items()
         if at - several[-1].read_at <= PUT_AWAY_AFTER
     }
+
+
+def roots_by_hand(frame: Frame, at: datetime) -> dict[int, HandReading]:
+    """The coldest last reading in the root zone of each microclimate, by its pk."""
+    thermometers = frame.sensors.filter(
+        is_min_max=True, place=Sensor.Place.ROOT, microclimate__isnull=False
+    )
+    found: dict[int, HandReading] = {}
+    for told in last_by_hand(thermometers, at).values():
+        part_id = told.entry.sensor.microclimate_id
+        if part_id not in found or told.low_c < found[part_id].low_c:
+            found[part_id] = told
+    return found
 
 
 @dataclass(frozen=True, slots=True)

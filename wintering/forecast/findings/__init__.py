@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from wintering.forecast.findings.ahead import ahead_evidence
+from wintering.forecast.findings.by_hand import with_hand
 from wintering.forecast.findings.chill import chill_evidence, chill_finding
 from wintering.forecast.findings.cold import (
     cold_findings,
@@ -38,6 +39,7 @@ __all__ = [
     "quiet_finding",
     "wake_evidence",
     "wake_words",
+    "with_hand",
 ]
 
 

@@ -10,6 +10,7 @@ from django.db.models import Model
 
 from wintering.climate.models import Sensor
 from wintering.climate.queries import latest
+from wintering.climate.queries.min_max import roots_by_hand
 from wintering.forecast.findings import (
     Finding,
     drying_finding,
@@ -19,6 +20,7 @@ from wintering.forecast.findings import (
     is_still_moist,
     mould_finding,
     quiet_finding,
+    with_hand,
 )
 from wintering.forecast.models import Flag, Judging
 from wintering.forecast.queries.air_moisture import FrameAir, airs_of, frame_air
@@ -59,12 +61,31 @@ def judge_frame(*, frame: Frame, at: datetime) -> list[Flag]:
     for tree in trees:
         for finding in findings_of(outlooks[tree.pk]):
             found[finding.kind, "tree", tree.pk] = (tree, finding)
+    for tree, finding in _cold_by_hand(frame, outlooks, found, at):
+        found[finding.kind, "tree", tree.pk] = (tree, finding)
     moisture = _moisture(frame, trees, outlooks, at)
     for tree, finding in _drying(outlooks, moisture):
         found[finding.kind, "tree", tree.pk] = (tree, finding)
     for sensor, finding in [*_quiet(frame, at), *_moulds(moisture)]:
         found[finding.kind, "sensor", sensor.pk] = (sensor, finding)
     return _reconcile(frame, found, at=at, stays=_stays(outlooks, moisture))
+
+
+def _cold_by_hand(
+    frame: Frame,
+    outlooks: dict[int, TreeOutlook],
+    found: dict[tuple[str, str, int], tuple[Model, Finding]],
+    at: datetime,
+) -> Iterator[tuple[Tree, Finding]]:
+    """Cold roots as a thermometer read by hand tells of them."""
+    read = roots_by_hand(frame, at)
+    for pk, outlook in outlooks.items() if read else ():
+        known = found.get((Flag.Kind.ROOTS_TOO_COLD, "tree", pk))
+        before = known[1] if known else None
+        there = read.get(outlook.place.microclimate_id) if outlook.place else None
+        finding = with_hand(before, outlook, there)
+        if finding and finding is not before:
+            yield outlook.tree, finding
 
 
 def _quiet(frame: Frame, at: datetime) -> Iterable[tuple[Sensor, Finding]]:
