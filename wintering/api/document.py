@@ -7,7 +7,8 @@ from ninja.openapi.schema import OpenAPISchema
 from pydantic import Field
 
 from wintering.api import problems
-from wintering.api.measurements import LONGEST_NAME, MOST_READINGS
+from wintering.api.measurements import MOST_READINGS
+from wintering.climate.services.channels import LONGEST_SENSOR_NAME
 
 DESCRIPTION = f"""\
 Loggers send what they measured, one reading or up to {MOST_READINGS:,} in a post. All
@@ -72,8 +73,12 @@ _READING = {
     "properties": {
         "sensor": {
             "type": "string",
-            "minLength": 1,
-            "maxLength": LONGEST_NAME,
+            # Said in the pattern alone, also how long it may be.
+            "pattern": (
+                r"^[^\s\x00-\x1f\x7f-\x9f]"
+                rf"(?:[^\x00-\x1f\x7f-\x9f]{{0,{LONGEST_SENSOR_NAME - 2}}}"
+                r"[^\s\x00-\x1f\x7f-\x9f])?$"
+            ),
             "examples": ["S0-01f"],
         },
         "at": _TIME,

@@ -1,5 +1,6 @@
 """What was sent, read: measurements, or what is wrong with which row of it."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -21,6 +22,9 @@ MOST_PROBLEMS = 20  # told at once; what is wrong is mostly wrong in every row
 # Before this a device's clock was never set; own choice, older than any device here.
 EARLIEST_S = 946_684_800  # 2000-01-01 in UTC
 AHEAD_S = 300  # a device's clock may be a little fast: own choice
+
+# Control characters, halves of characters that no text may hold, blanks at the ends.
+_NO_NAME = re.compile(r"[\x00-\x1f\x7f-\x9f\ud800-\udfff]|^\s|\s\Z")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +54,11 @@ def measurement(
 
     received_s  when it came in, seconds since 1970
     """
-    if not name.strip() or len(name) > LONGEST_NAME or not name.isprintable():
-        raise ValueError(f"Name the sensor with 1 to {LONGEST_NAME} plain characters.")
+    if not 0 < len(name) <= LONGEST_NAME or _NO_NAME.search(name):
+        raise ValueError(
+            f"Name the sensor with 1 to {LONGEST_NAME} plain characters, without "
+            "blanks at its ends."
+        )
     if unit not in UNITS:
         known = ", ".join(UNITS)
         raise ValueError(f"The unit '{unit[:20]}' is not known: send {known}.")
@@ -64,4 +71,4 @@ def measurement(
             f"That time lies more than {AHEAD_S // 60} minutes ahead: set the "
             "logger's clock, and send times with their offset from UTC."
         )
-    return Measurement(name.strip(), second, value, unit)
+    return Measurement(name, second, value, unit)

@@ -13,7 +13,7 @@ from wintering.frames.models import Frame
 # A logger that puts a time or a counter into its names would make sensors without end;
 # own choice, far above what a logger carries.
 MOST_CHANNELS = 100
-_LONGEST_SENSOR_NAME = Sensor._meta.get_field("name").max_length
+LONGEST_SENSOR_NAME = Sensor._meta.get_field("name").max_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,9 +78,9 @@ def _new_channel(logger: Logger, frame: Frame, first: Measurement) -> Channel:
 
 
 def _new_sensor(frame: Frame, first: Measurement) -> Sensor:
-    if len(first.name) > _LONGEST_SENSOR_NAME:
+    if len(first.name) > LONGEST_SENSOR_NAME:
         raise ValidationError(
-            f"A new sensor's name has at most {_LONGEST_SENSOR_NAME} characters, not "
+            f"A new sensor's name has at most {LONGEST_SENSOR_NAME} characters, not "
             f"{len(first.name)}: send a shorter one."
         )
     return add_sensor(
