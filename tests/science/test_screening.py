@@ -219,6 +219,19 @@ def _series(draw) -> tuple[np.ndarray, np.ndarray]:
     return np.array(seconds), np.array(c)
 
 
+def test_each_reading_of_the_longest_excursion_needs_its_reach_and_no_more():
+    seconds = np.append([0, 3], np.arange(4, 64)) * 3600
+    c = np.array([0.0, 0.0, *[-50.0] * 59, 0.0])
+    assert seconds[-1] - seconds[1] == 60 * 3600
+    for at in seconds:
+        near = np.abs(seconds - at) <= REACH_S
+        alone = judge(seconds[near], c[near])[seconds[near] == at]
+        assert alone == judge(seconds, c)[seconds == at]
+    assert _judged(*c[1:], step_s=3600) == [GOOD] * 61
+    nearer = np.abs(seconds - seconds[-2]) < REACH_S - 3600
+    assert not judge(seconds[nearer], c[nearer]).any()
+
+
 @settings(max_examples=300)
 @given(_series(), st.data(), st.booleans())
 def test_a_batch_with_its_reach_on_both_sides_is_judged_as_the_whole(
