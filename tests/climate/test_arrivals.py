@@ -16,7 +16,7 @@ from wintering.climate.measurements import Measurement
 from wintering.climate.models import Arrival, ConflictDay, LogImport, ReadingDay
 from wintering.climate.queries import traced
 from wintering.climate.queries.loggers import hash_of
-from wintering.climate.services import arrivals
+from wintering.climate.services import arrivals, undo_import
 from wintering.climate.services.arrivals import (
     FOLD_EVERY,
     fold_arrivals,
@@ -195,6 +195,18 @@ class TestFolding:
         found = traced(sensor, NOW - timedelta(days=1), NOW)
         assert found.row.tolist() == [1, 2]
         assert set(found.imports.values()) == {logger.log_imports.get()}
+
+    def test_what_waits_is_taken_back_with_the_import_of_its_day(self):
+        logger = make.logger()
+        receive(logger=logger, measurements=[sent("1")], at=NOW)
+        logger.heard_at = NOW
+        receive(logger=logger, measurements=[sent("2", 1)], at=NOW)
+        day = logger.log_imports.get()
+        took = undo_import(log_import=day, by=make.keeper(), reason="hung wrong")
+        assert took == 2
+        assert fold_arrivals(at=NOW) == 0
+        receive(logger=logger, measurements=[sent("3", 2)], at=NOW + FOLD_EVERY)
+        assert logger.log_imports.filter(undone_at=None).get().rows == 1
 
     def test_one_that_cannot_be_folded_holds_up_no_other(self, monkeypatch, caplog):
         good, bad = make.logger(heard_at=NOW), make.logger(heard_at=NOW)

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.core.exceptions import ValidationError
+from django.db import connection
 
 from wintering.climate.measurements import UNITS, Measurement
 from wintering.climate.models import Logger, LoggerChannel, Sensor
@@ -14,6 +15,18 @@ from wintering.frames.models import Frame
 # own choice, far above what a logger carries.
 MOST_CHANNELS = 100
 LONGEST_SENSOR_NAME = Sensor._meta.get_field("name").max_length
+
+# Asked at every post, so in plain words: building them took longer than the answer.
+_ASKED = """
+    SELECT channel.id, channel.name, sensor.name AS sensor_name,
+           sensor.quantity AS sensor_quantity, sensor.unit AS sensor_unit
+    FROM climate_loggerchannel channel
+    JOIN climate_sensor sensor ON sensor.id = channel.sensor_id
+    WHERE channel.logger_id = %s
+"""
+# While a post is under way none of its channels becomes another sensor, whose unit may
+# be another. SQLite has one writer at a time anyway.
+_ASKED_AND_HELD = f"{_ASKED} FOR SHARE OF channel"
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,11 +47,12 @@ def channels_of(
     Runs in the transaction of what was sent: when that is refused, so are these.
     """
     known = _known(logger)
-    # The first of each name: backwards, so that it is the last to be set.
-    new = {m.name: m for m in reversed(measurements) if m.name not in known}
-    if new:
-        # Two loggers of a frame may bring the same name at once.
+    if any(m.name not in known for m in measurements):
+        # Held, and looked at again: others may bring the same name at once.
         frame = Frame.objects.select_for_update().get(pk=logger.frame_id)
+        known = _known(logger)
+        # The first of each name: backwards, so that it is the last to be set.
+        new = {m.name: m for m in reversed(measurements) if m.name not in known}
         _refuse_too_many(logger, len(known) + len(new))
         for first in new.values():
             known[first.name] = _new_channel(logger, frame, first)
@@ -47,14 +61,9 @@ def channels_of(
 
 
 def _known(logger: Logger) -> dict[str, Channel]:
-    # Asked at every post, so in plain words: building them took longer than the answer.
+    is_held = connection.features.has_select_for_update
     rows = LoggerChannel.objects.raw(
-        "SELECT channel.id, channel.name, sensor.name AS sensor_name,"
-        " sensor.quantity AS sensor_quantity, sensor.unit AS sensor_unit"
-        " FROM climate_loggerchannel channel"
-        " JOIN climate_sensor sensor ON sensor.id = channel.sensor_id"
-        " WHERE channel.logger_id = %s",
-        [logger.pk],
+        _ASKED_AND_HELD if is_held else _ASKED, [logger.pk]
     )
     return {
         row.name: Channel(row.pk, row.sensor_name, row.sensor_quantity, row.sensor_unit)

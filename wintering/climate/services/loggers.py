@@ -67,9 +67,10 @@ def choose_sensor(
     """
     _keepers_only(by)
     _refuse_unfit(logger, sensor)
-    Logger.objects.select_for_update().get(pk=logger.pk)
+    # Held first: posts under way come to their end, later ones find the new sensor.
+    held = logger.channels.select_for_update(of=("self",)).select_related("sensor")
+    channel = held.filter(name=name).first()
     fold_logger(logger=logger)
-    channel = logger.channels.select_related("sensor").filter(name=name).first()
     if channel and channel.sensor_id == sensor.pk:
         return channel
     was = channel.sensor.name if channel else None

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from wintering.climate.models import ConflictDay, LogImport, ReadingDay, Sensor
 from wintering.climate.origins import sources_in
+from wintering.climate.services.arrivals import fold_logger
 from wintering.climate.services.conflicts import write_conflicts
 from wintering.climate.services.held import Held, of_days
 from wintering.climate.services.judging import held_around, judge_and_write
@@ -28,6 +29,9 @@ def undo_import(*, log_import: LogImport, by: User, reason: str) -> int:
         raise ValidationError("Only a keeper takes back an import.")
     if not reason.strip():
         raise ValidationError("Say why, so that it can be understood later.")
+    if log_import.logger:
+        # What it sent and still waits is taken back with the rest.
+        fold_logger(logger=log_import.logger)
     came = LogImport.objects.select_for_update().get(pk=log_import.pk)
     if came.undone_at:
         raise ValidationError("That import is taken back already.")
