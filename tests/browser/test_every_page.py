@@ -57,6 +57,8 @@ def pages_of(role: str) -> list[str]:
         "/frames/long-frame/",
         "/climate/",
         f"/climate/{sensor.pk}/",
+        "/climate/frames/long-frame/",
+        f"/climate/sensors/{sensor.pk}/winters/",
         "/climate/import/",
         "/forecast/",
         "/rounds/",

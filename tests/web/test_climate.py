@@ -97,6 +97,19 @@ def test_the_coldest_night_is_named_by_its_morning(sensor):
     assert page_of(sensor).sums.night_of is None
 
 
+def test_times_are_those_of_the_frame_whoever_reads(as_keeper, keeper, sensor):
+    keeper.time_zone = "America/New_York"
+    keeper.save()
+    sensor.frame.time_zone = "Europe/Oslo"
+    sensor.frame.save()
+    first = datetime(2025, 1, 18, 20, tzinfo=UTC)
+    store(sensor, hours(first, [1.0, 0.0, -2.4, 0.0]))
+    page = words(as_keeper.get(f"/climate/{sensor.pk}/"))
+    assert "night to Sun 19 Jan, 23:00" in page
+    assert "Sat 18 Jan, 23:00" in page  # among the coldest nights
+    assert "Times are those of Long Frame: Europe/Oslo." in page
+
+
 def test_days_show_extremes_mean_and_how_much_is_known(sensor):
     store(sensor, hours(datetime(2025, 1, 19, tzinfo=UTC), [1.0, 2.0, 6.0]))
     (day,) = page_of(sensor).days

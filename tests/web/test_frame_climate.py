@@ -16,7 +16,7 @@ from wintering.science.days import local_days
 from wintering.science.series import Hourly
 from wintering.science.winter import Winter
 from wintering.web.counts import counts_of
-from wintering.web.winters_page import winters_of, winters_page
+from wintering.web.winters_page import laid_over, winters_of, winters_page
 
 NOW = datetime(2025, 1, 20, 12, tzinfo=UTC)
 
@@ -209,3 +209,19 @@ def test_a_night_that_is_told_as_nought_is_not_below_it():
     hourly = Hourly.measured(days.first_hour, np.full(48, -0.04))
     assert counts_of(hourly, days, ZoneInfo("UTC"), 1).nights_below_zero == 0
     assert counts_of(hourly, days, ZoneInfo("UTC"), 2).nights_below_zero == 1
+
+
+def test_a_long_stretch_of_winters_is_laid_over_by_whole_days(frame):
+    sensor = make.sensor(frame=frame)
+    for year in (2023, 2024):
+        store(sensor, hours(datetime(year, 10, 1, tzinfo=UTC), [1.0, 3.0] * 24 * 40))
+    page = winters_page(winters_of(sensor, everywhere=False), points=450, user=None)
+    assert page.picture.grid.step_s == 86_400
+    close = laid_over(
+        winters_of(sensor, everywhere=False),
+        page.picture.start_s,
+        page.picture.start_s + 10 * 86_400,
+        points=450,
+        user=None,
+    )
+    assert close.grid.step_s <= 3600

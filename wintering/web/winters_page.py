@@ -12,6 +12,7 @@ from django.contrib.auth.models import AnonymousUser
 from wintering.climate.models import ReadingDay, Sensor
 from wintering.climate.queries import extremes, hourly
 from wintering.climate.queries.charting import Grid, Line, columns
+from wintering.climate.storage import DAY_S
 from wintering.people.models import User
 from wintering.science.chill import totals
 from wintering.science.chill_need import Bracket
@@ -22,6 +23,9 @@ from wintering.science.winter import Winter
 from wintering.web.charts.columns import Drawn, Picture, bands_of
 from wintering.web.counts import Counts, counts_of
 from wintering.web.scales import Scale, scales_of
+
+HOURS_UP_TO_DAYS = 45
+"""In a longer stretch whole days are compared, not hours: own choice."""
 
 MOST_WINTERS = 12
 """The newest so many are laid over each other: own choice."""
@@ -139,7 +143,7 @@ def laid_over(
     newest = told[0]
     frame = newest.sensor.frame
     zone = ZoneInfo(frame.time_zone)
-    grid = Grid.over(start_s, end_s, points)
+    grid = Grid.over(start_s, end_s, _at_most_daily(start_s, end_s, points))
     drawn = []
     for one, scale in zip(told, _scales(told, user), strict=True):
         days = (newest.winter.first_day - one.winter.first_day).days
@@ -162,6 +166,12 @@ def laid_over(
         bands=bands_of([newest.sensor]),
         is_laid_over=True,
     )
+
+
+def _at_most_daily(start_s: int, end_s: int, points: int) -> int:
+    """Columns of a day at least, where nights would only hide one winter by another."""
+    days = -(-(end_s - start_s) // DAY_S)
+    return min(points, days + 1) if days > HOURS_UP_TO_DAYS else points
 
 
 def _in_sight(

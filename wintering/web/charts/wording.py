@@ -77,6 +77,7 @@ def notes(picture: Picture) -> Iterator[str]:
     """How it is drawn and what is not: nothing is left to be guessed."""
     yield _columns(picture)
     yield from _accuracies(picture)
+    yield f"Times are those of {picture.frame}: {picture.frame.time_zone}."
     if picture.nights is not None:
         yield "Nights are shaded from sunset to sunrise."
     elif picture.frame.latitude_deg is None:

@@ -7,7 +7,7 @@
   const AHEAD_MS = 120; // what is asked for waits so long for the next turn of the wheel
   const NEAR_PX = 6; // an event this near the cursor is read out
   const TOLD = 3; // more lines than this are told one by one
-  const NAMES_PX = 78;
+  const NARROW_PX = 500;
 
   function look(path) {
     const style = getComputedStyle(path);
@@ -102,11 +102,10 @@
     }
 
     options(host) {
-      const many = this.data.lines.length > 1;
       return {
         width: host.clientWidth,
-        height: host.clientWidth < 500 ? 300 : 380,
-        padding: [12, many ? NAMES_PX : 30, 0, 0],
+        height: host.clientWidth < NARROW_PX ? 300 : 380,
+        padding: [12, this.room(host), 0, 0],
         legend: { show: false },
         tzDate: (at) => window.uPlot.tzDate(new Date(at * 1000), this.data.zone),
         cursor: { y: false, points: { show: false }, drag: { setScale: false, dist: 8 } },
@@ -124,6 +123,12 @@
           setCursor: [(u) => this.tell(u.cursor.idx)],
         },
       };
+    }
+
+    // Beside the plot: for names of lines, or half the last word of the axis.
+    room(host) {
+      if (this.data.lines.length < 2) return 44;
+      return host.clientWidth < NARROW_PX ? 54 : 78;
     }
 
     edge(line) {

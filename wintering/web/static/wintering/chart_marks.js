@@ -141,10 +141,11 @@ window.chartMarks = (() => {
     }
     const over = free - step - (u.bbox.top + u.bbox.height);
     for (const { one, y } of spots)
-      words(u, short(one.name), last, over > 0 ? y - over : y, "left", looks.get(one.key).stroke);
+      words(u, short(one.name, u.width < 500 ? 6 : 9), last, over > 0 ? y - over : y, "left", looks.get(one.key).stroke);
   }
 
-  const short = (name) => (name.length > 9 ? `${name.slice(0, 8)}…` : name);
+  const short = (name, most) =>
+    name.length > most + 1 ? `${name.slice(0, most)}…` : name;
 
   function height(u, one) {
     const [from, to] = u.series[0].idxs;
