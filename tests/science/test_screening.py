@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from wintering.science.screening import REACH_S, Quality, is_plain, judge
+from wintering.science.screening import REACH_S, Quality, judge
 
 GOOD, RANGE, CODE, SPIKE, STEP, STUCK = 0, 1, 2, 3, 4, 5
 TEN_MINUTES = 600
@@ -247,31 +247,6 @@ def test_a_batch_with_its_reach_on_both_sides_is_judged_as_the_whole(
     mine = (inside >= since) & (inside < until)
     whole = judge(seconds, c, holds_ice=holds_ice)
     assert batch[mine].tolist() == whole[since:until].tolist()
-
-
-@settings(max_examples=300)
-@given(_series(), st.data(), st.booleans())
-def test_what_follows_plainly_is_good_and_changes_no_verdict(series, data, holds_ice):
-    seconds, c = series
-    off = data.draw(
-        st.lists(st.sampled_from([-11.0, -1.0, 0.0, 2.0, 14.0]), min_size=1)
-    )
-    next_s, next_c = seconds[-1] + 600 * np.arange(1, len(off) + 1), c[-1] + off
-    plain = is_plain(seconds[-1], c[-1], next_s, next_c, holds_ice=holds_ice)
-    before = judge(seconds, c, holds_ice=holds_ice).tolist()
-    together = np.concatenate([seconds, next_s]), np.concatenate([c, next_c])
-    after = judge(*together, holds_ice=holds_ice).tolist()
-    assert not plain or after == before + [GOOD] * len(off)
-
-
-def test_an_ordinary_reading_follows_plainly():
-    assert is_plain(0, 4.0, [60], [4.1])
-    assert is_plain(0, 4.0, [60], [4.1], holds_ice=False)
-    assert is_plain(0, 4.0, [60, 120], [4.0, 4.0])
-    assert not is_plain(0, 4.0, [60], [4.0], holds_ice=False)
-    assert not is_plain(0, 4.0, [60], [19.1])
-    assert not is_plain(0, np.nan, [60], [4.0])
-    assert not is_plain(0, 4.0, [0], [4.0])
 
 
 @given(_series(), st.randoms(use_true_random=False))

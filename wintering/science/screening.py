@@ -176,31 +176,6 @@ def _places(instants: Seconds, some: Seconds) -> NDArray[np.intp]:
     return found
 
 
-def is_plain(
-    last_s: int,
-    last_c: float,
-    seconds: ArrayLike,
-    value_c: ArrayLike,
-    *,
-    holds_ice: bool = True,
-) -> bool:
-    """Whether readings after a sensor's last one are good and change no verdict.
-
-    last_s, last_c  the last reading before them, whatever its verdict
-    seconds         instants of those that follow, in order
-
-    True is certain: they make no jump and stay where frames are, so that no spike or
-    excursion begins or ends; a sensor that sends once a second is spared the reading
-    of days. False says only that `judge` is to be asked.
-    """
-    at, c = paired(np.append(last_s, seconds), np.append(last_c, value_c))
-    after = np.diff(at)
-    steady = (after > 0) & (np.abs(np.diff(c)) <= SPIKE_K)
-    plain = bool(steady.all() and np.all((c >= COLD_C) & (c <= HOT_C)))
-    moved = holds_ice or bool(np.all((np.diff(c) != 0) | (np.abs(c[1:]) <= THAW_C)))
-    return plain and moved
-
-
 def _by_value(c: Celsius) -> NDArray[np.uint8]:
     quality = np.zeros(c.shape, dtype=np.uint8)
     beyond = np.flatnonzero(~((c >= LOWEST_C) & (c <= HIGHEST_C)))
