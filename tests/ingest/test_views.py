@@ -90,7 +90,7 @@ def test_a_log_is_looked_at_before_anything_is_stored(helper, frame):
     assert answer.url == PREVIEW
     page = words(helper.get(PREVIEW))
     assert "3 readings for the Long Frame." in page
-    assert "Comma between the columns" in page
+    assert "Between the columns</dt><dd>comma</dd>" in page
     assert "2025-01-19 10:00" in page
     assert "battery" in page
     assert 'name="column-0-sensor"' in page
@@ -164,7 +164,8 @@ def test_other_values_and_unreadable_rows_are_listed(helper, frame):
     upload(helper, frame, changed)
     helper.post(PREVIEW, mapping())
     page = words(helper.get(REPORT))
-    assert "1 differ from what is stored: the stored ones stay." in page
+    assert "the stored ones stay until a keeper chooses." in page
+    assert "1 value differs: choose" in page
     assert "<td>0.5</td><td>9.5</td>" in page
     assert "Row 5:" in page
 

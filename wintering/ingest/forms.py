@@ -1,7 +1,9 @@
 """What a person says of a log: the file, what it leaves open, whose each column is."""
 
 from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django import forms
 from django.conf import settings
@@ -20,6 +22,10 @@ from wintering.ingest.preview import Preview, PreviewColumn
 OFFERED = {"temperature", "humidity", "unknown"}
 TAKEN_AT_FIRST = {"temperature", "humidity"}
 ASK_FILE = ("", "as the file says")
+PASSES = {
+    "first": "before they were put back",
+    "second": "after they were put back",
+}
 
 
 class LogFileForm(forms.Form):
@@ -71,6 +77,14 @@ class AnswersForm(forms.Form):
         choices=[ASK_FILE, ("c", "°C"), ("f", "°F"), ("k", "K")],
     )
 
+    repeated_hour = forms.ChoiceField(
+        label="Rows of an hour that the clocks showed twice, where their order leaves "
+        "it open",
+        required=False,
+        widget=forms.RadioSelect,
+        choices=[ASK_FILE, *PASSES.items()],
+    )
+
     def clean_zone(self) -> str:
         zone = self.cleaned_data["zone"]
         try:
@@ -81,6 +95,62 @@ class AnswersForm(forms.Form):
     def answers(self) -> dict[str, Any]:
         given = self.cleaned_data if self.is_bound and self.is_valid() else {}
         return {name: given.get(name) or None for name in self.fields}
+
+
+class ReasonForm(forms.Form):
+    reason = forms.CharField(
+        label="Why",
+        max_length=200,
+        help_text="So that it can be understood later.",
+    )
+
+
+class ChoiceForm(forms.Form):
+    """Which of two values a sensor's readings are to have."""
+
+    KEEP, TAKE = "keep", "take"
+
+    choice = forms.ChoiceField(
+        label="Which values count",
+        widget=forms.RadioSelect,
+        choices=[(KEEP, "Keep what is stored"), (TAKE, "Take this file's values")],
+    )
+    reason = forms.CharField(
+        label="Why",
+        max_length=200,
+        help_text="So that it can be understood later.",
+    )
+
+    def __init__(self, *args: Any, sensor: Sensor, **kwargs: Any) -> None:
+        super().__init__(*args, auto_id=f"id_{sensor.pk}_%s", **kwargs)
+        self.sensor = sensor
+
+
+class InstantForm(forms.Form):
+    """A time on the frame's clocks, or with its offset from UTC."""
+
+    at = forms.CharField(
+        label="Time of the reading",
+        widget=forms.DateTimeInput({"type": "datetime-local", "step": "1"}),
+    )
+
+    def __init__(self, *args: Any, frame: Frame, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.frame = frame
+        self.fields["at"].help_text = f"As the clocks of {frame.time_zone} show it."
+
+    def clean_at(self) -> list[datetime]:
+        """The instant; both where the clocks show the time twice."""
+        try:
+            at = datetime.fromisoformat(self.cleaned_data["at"].strip())
+            if at.tzinfo is not None:
+                return [at.astimezone(UTC)]
+            local = at.replace(tzinfo=ZoneInfo(self.frame.time_zone))
+            return sorted({local.replace(fold=n).astimezone(UTC) for n in (0, 1)})
+        except (ValueError, OverflowError) as error:
+            raise ValidationError(
+                "Write the time like 2025-01-19T06:10, or with its offset from UTC."
+            ) from error
 
 
 class ColumnForm(forms.Form):
@@ -99,9 +169,17 @@ class ColumnForm(forms.Form):
     microclimate = forms.ChoiceField(required=False)
 
     def __init__(
-        self, *args: Any, column: PreviewColumn, frame: Frame, **kwargs: Any
+        self,
+        *args: Any,
+        column: PreviewColumn,
+        frame: Frame,
+        only: set[str] | None,
+        **kwargs: Any,
     ) -> None:
-        super().__init__(*args, initial=_initial(column, frame), **kwargs)
+        initial = _initial(column, frame)
+        if only is not None:
+            initial["is_taken"] = column.name in only
+        super().__init__(*args, initial=initial, **kwargs)
         self.column = column
         parts = frame.microclimates.values_list("slug", "name")
         self.fields["microclimate"].choices = [("", "don't know"), *parts]
@@ -136,10 +214,17 @@ def _initial(column: PreviewColumn, frame: Frame) -> dict[str, Any]:
 
 
 def column_forms(
-    data: Mapping[str, str] | None, preview: Preview, frame: Frame
+    data: Mapping[str, str] | None,
+    preview: Preview,
+    frame: Frame,
+    *,
+    only: set[str] | None = None,
 ) -> list[ColumnForm]:
+    """A form for each column; `only` those are taken at first, if that is known."""
     return [
-        ColumnForm(data, column=column, frame=frame, prefix=f"column-{number}")
+        ColumnForm(
+            data, column=column, frame=frame, only=only, prefix=f"column-{number}"
+        )
         for number, column in enumerate(preview.columns)
         if column.quantity in OFFERED
     ]

@@ -20,6 +20,7 @@ from wintering.ingest.report import RejectedRow
 from wintering.ingest.series import Series
 from wintering.ingest.sniffing import HEAD_BYTES, SPACES, Dialect, split_lines
 from wintering.ingest.surveying import Surveyed, survey_log
+from wintering.ingest.understood import Told, understood
 
 _ROWS_SHOWN = 5
 _REJECTED_SHOWN = 20
@@ -62,6 +63,7 @@ class Preview:
     rejected: tuple[RejectedRow, ...]  # the first of them
     rejected_count: int
     warnings: tuple[str, ...]
+    understood: tuple[Told, ...]  # each thing in words, and what it rests on
 
 
 def preview(
@@ -89,12 +91,13 @@ def preview(
     habits = frame.log_habits if frame else {}
     rejections = log.rejections if span and log else seen.survey.rejections
     dialect = seen.dialect
+    delimiter, rows = _DELIMITER_NAMES[dialect.delimiter], _first_rows(file, dialect)
     return Preview(
         file_name=file_name,
         encoding=seen.encoding,
-        delimiter=_DELIMITER_NAMES[dialect.delimiter],
+        delimiter=delimiter,
         heading=dialect.heading or (),
-        rows=_first_rows(file, dialect),
+        rows=rows,
         row_count=seen.survey.row_count,
         columns=_columns(seen, habits.get("columns", {})),
         is_naive=seen.survey.has_naive,
@@ -109,6 +112,15 @@ def preview(
         ),
         rejected_count=rejections.count,
         warnings=log.warnings if span and log else (),
+        understood=understood(
+            seen,
+            log,
+            delimiter=delimiter,
+            rows=rows,
+            zone=zone or habits.get("zone", ""),
+            zone_is_said=zone is not None,
+            order_is_said=date_order is not None,
+        ),
     )
 
 

@@ -1,11 +1,10 @@
 """Bringing a log in by the browser: choose it, see what was understood, import it."""
 
-from collections.abc import Callable
-from functools import wraps
+import hashlib
 from typing import Any
 from zoneinfo import available_timezones
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import (
@@ -14,6 +13,8 @@ from django.views.decorators.http import (
     require_safe,
 )
 
+from wintering.climate.models import LogImport
+from wintering.climate.queries import log_imports_for
 from wintering.forecast.services import judge_frame
 from wintering.frames.models import Frame
 from wintering.frames.queries import frames_for
@@ -25,25 +26,13 @@ from wintering.ingest.forms import (
     column_forms,
     taken,
 )
+from wintering.ingest.gates import staff_only
 from wintering.ingest.intake import import_log
 from wintering.ingest.preview import Preview, preview
 from wintering.ingest.refusals import LogRefused
 from wintering.ingest.waiting import WaitingLog, held, hold, let_go
 
 REPORT = "log_report"
-View = Callable[..., HttpResponse]
-
-
-def staff_only(view: View) -> View:
-    """For others the page is not there: logs are the keeper's and helpers' matter."""
-
-    @wraps(view)
-    def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        if not request.user.is_staffing:
-            raise Http404("There is no such page.")
-        return view(request, *args, **kwargs)
-
-    return guarded
 
 
 @require_http_methods(["GET", "POST"])
@@ -80,24 +69,18 @@ def log_preview(request: HttpRequest) -> HttpResponse:
     try:
         seen = _seen(log, frame, answers)
         columns = column_forms(request.POST or None, seen, frame)
-        if "import" in request.POST and _is_ready(answers, columns):
+        if "import" in request.POST and is_ready(answers, columns):
             report = _import(request, log, frame, answers, columns)
-            request.session[REPORT] = {**report, "file": log.name, "frame": frame.pk}
+            told = {"file": log.name, "frame": frame.pk, "log": _log_of(log, frame)}
+            request.session[REPORT] = {**report, **told}
             let_go(request.session)
             return redirect("ingest:log-report")
     except LogRefused as error:
         refusal = str(error)
         seen = _seen(log, frame, AnswersForm())
         columns = column_forms(request.POST or None, seen, frame)
-    content = {
-        "seen": seen,
-        "frame": frame,
-        "answers": answers,
-        "columns": columns,
-        "order_words": ORDER_NAMES.get(seen.date_order, ""),
-        "refusal": refusal or _nothing_taken(request, columns),
-        "zones": sorted(available_timezones()),
-    }
+    content = preview_content(seen, frame, answers, columns)
+    content["refusal"] = refusal or nothing_taken(request, columns)
     return render(request, "web/climate_import_preview.html", content)
 
 
@@ -116,8 +99,17 @@ def log_report(request: HttpRequest) -> HttpResponse:
     if not report:
         return redirect("ingest:log-import")
     frame = frames_for(request.user).filter(pk=report["frame"]).first()
-    content = {"report": report, "frame": frame}
+    log = log_imports_for(request.user).filter(pk=report.get("log")).first()
+    content = {"report": report, "frame": frame, "log": log}
     return render(request, "web/climate_import_report.html", content)
+
+
+def _log_of(log: WaitingLog, frame: Frame) -> int | None:
+    """The import that holds this file: an older one where nothing was new."""
+    with log.open() as file:
+        sha256 = hashlib.file_digest(file.file, "sha256").hexdigest()
+    logs = LogImport.objects.filter(frame=frame, sha256=sha256, undone_at=None)
+    return logs.order_by("-pk").values_list("pk", flat=True).first()
 
 
 def _seen(log: WaitingLog, frame: Frame, answers: AnswersForm) -> Preview:
@@ -127,12 +119,25 @@ def _seen(log: WaitingLog, frame: Frame, answers: AnswersForm) -> Preview:
         )
 
 
-def _is_ready(answers: AnswersForm, columns: list[ColumnForm]) -> bool:
+def preview_content(
+    seen: Preview, frame: Frame, answers: AnswersForm, columns: list[ColumnForm]
+) -> dict[str, Any]:
+    return {
+        "seen": seen,
+        "frame": frame,
+        "answers": answers,
+        "columns": columns,
+        "order_words": ORDER_NAMES.get(seen.date_order, ""),
+        "zones": sorted(available_timezones()),
+    }
+
+
+def is_ready(answers: AnswersForm, columns: list[ColumnForm]) -> bool:
     refused = [form for form in (answers, *columns) if not form.is_valid()]
     return not refused and bool(taken(columns))
 
 
-def _nothing_taken(request: HttpRequest, columns: list[ColumnForm]) -> str:
+def nothing_taken(request: HttpRequest, columns: list[ColumnForm]) -> str:
     is_sent = "import" in request.POST and all(form.is_valid() for form in columns)
     return "Take at least one column." if is_sent and not taken(columns) else ""
 

@@ -133,12 +133,3 @@ def _pairs(
 
 def _instant(second: np.int64) -> datetime:
     return datetime.fromtimestamp(int(second), UTC)
-
-
-def open_conflicts(imports: Sequence[LogImport]) -> dict[int, int]:
-    """How many values of each import still differ and wait for a keeper."""
-    found: dict[int, int] = {}
-    rows = ConflictDay.objects.filter(log_import__in=imports, settled_at=None)
-    for pk, count in rows.values_list("log_import_id", "count"):
-        found[pk] = found.get(pk, 0) + count
-    return found
