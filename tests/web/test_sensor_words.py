@@ -246,3 +246,23 @@ def test_the_sensors_page_takes_as_many_statements_for_many_words(
     for n in (2, 8, 10):
         say(n)
     assert look() == few
+
+
+def test_what_is_odd_is_told_and_counts_all_the_same(as_helper, sensor):
+    later = make.sensor(frame=sensor.frame, microclimate=sensor.microclimate)
+    make.hours(later, NOON - 60 * HOUR, [2.0] * 20)
+    make.hours(later, NOON - 20 * HOUR, [2.0] * 20)
+    page = words(as_helper.get(f"/climate/{later.pk}/"))
+    assert "Sat 19:00 to Sun 16:00: No reading for 21.0 h" in page
+    assert "Every reading of these days counts." in page
+
+
+def test_a_span_is_told_by_the_frames_own_clock(as_keeper, keeper):
+    frame = make.frame(time_zone="America/New_York")
+    far = make.sensor(frame=frame)
+    make.hours(far, MIDNIGHT, [1.0, 85.0, 2.0, 3.0])
+    page = as_keeper.get(f"/climate/{far.pk}/")
+    (line,) = page.context["words"].spans
+    assert "start_at=2025-01-19T20%3A00%3A00" in line.counts_query
+    address = f"/climate/{far.pk}/verdict/?{line.counts_query}"
+    assert "1 of 1 reading in 1 clock hour would count" in words(as_keeper.get(address))

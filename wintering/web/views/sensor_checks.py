@@ -1,6 +1,7 @@
 """Checks of a sensor in ice: ten readings, an offset, and taking one back."""
 
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
@@ -25,6 +26,11 @@ def sensor_ice(request: HttpRequest, pk: int) -> HttpResponse:
         quantity=Sensor.Quantity.TEMPERATURE, is_min_max=False
     )
     sensor = get_object_or_404(sensors, pk=pk)
+    with timezone.override(ZoneInfo(sensor.frame.time_zone)):
+        return _ice(request, sensor)
+
+
+def _ice(request: HttpRequest, sensor: Sensor) -> HttpResponse:
     own = own_ten(sensor, timezone.now())
     form = IceForm(
         request.POST or _filled(request, own), sensor=sensor, initial=_initial()

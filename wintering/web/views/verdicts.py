@@ -1,11 +1,13 @@
 """A keeper's word on a span of readings: what it would change, and giving it."""
 
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from wintering.climate.models import Sensor
@@ -21,6 +23,12 @@ from wintering.web.views import keepers_only
 def sensor_verdict(request: HttpRequest, pk: int) -> HttpResponse:
     sensors = sensors_for(request.user).filter(is_min_max=False)
     sensor = get_object_or_404(sensors, pk=pk)
+    # A span is told by the frame's own clock, as on the sensor's page.
+    with timezone.override(ZoneInfo(sensor.frame.time_zone)):
+        return _verdict(request, sensor)
+
+
+def _verdict(request: HttpRequest, sensor: Sensor) -> HttpResponse:
     is_saving = "save" in request.POST
     # What changes is looked at before; a marked span's link brings its ends along.
     asked = request.POST or (request.GET if "start_at" in request.GET else None)

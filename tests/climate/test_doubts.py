@@ -1,0 +1,89 @@
+"""What is odd about a sensor is told with its span, and counts all the same."""
+
+from datetime import UTC, datetime, timedelta
+
+import numpy as np
+import pytest
+
+from tests import make
+from wintering.climate.models import Sensor
+from wintering.climate.queries import readings
+from wintering.climate.queries.doubts import doubts_of
+from wintering.science.doubts import Kind
+
+START = datetime(2025, 1, 10, tzinfo=UTC)
+END = START + timedelta(days=2)
+TEN_MIN = 600 * np.arange(288)
+
+
+@pytest.fixture
+def part(db):
+    return make.microclimate()
+
+
+def logged(part, name, value_c, place=Sensor.Place.AIR):
+    sensor = make.sensor(name=name, microclimate=part, place=place)
+    kept = ~np.isnan(value_c)
+    seconds = int(START.timestamp()) + TEN_MIN[kept]
+    make.store(sensor, seconds, np.round(1000 * value_c[kept]))
+    return sensor
+
+
+def waves():
+    """A day that swings by 4 K, so that nothing is too calm."""
+    return 2.0 + 2.0 * np.sin(2 * np.pi * TEN_MIN / 86_400)
+
+
+def kinds(sensor, start=START, end=END):
+    return [doubt.kind for doubt in doubts_of(sensor, start, end).found]
+
+
+def test_an_ordinary_day_raises_no_doubt(part):
+    assert kinds(logged(part, "A1", waves())) == []
+
+
+def test_a_step_alone_is_told_and_one_that_is_shared_is_not(part):
+    jump = waves()
+    jump[100:110] += 6.0
+    stepped = logged(part, "A1", jump)
+    assert Kind.STEP in kinds(stepped)
+    assert (readings(stepped).quality == 0).all()
+    logged(part, "A2", jump)
+    assert Kind.STEP not in kinds(stepped)
+
+
+def test_a_gap_is_told_with_its_ends(part):
+    broken = waves()
+    broken[50:80] = np.nan
+    (gap,) = doubts_of(logged(part, "A1", broken), START, END).found
+    assert gap.kind == Kind.GAP
+    assert gap.since_s == int(START.timestamp()) + 600 * 49
+    assert gap.until_s == int(START.timestamp()) + 600 * 80
+
+
+def test_calm_is_odd_of_air_and_never_of_a_root_zone(part):
+    # A little unrest, so that no check sets it aside.
+    calm = 1.0 + 0.1 * (np.arange(288) % 4)
+    assert Kind.CALM in kinds(logged(part, "A1", calm))
+    assert kinds(logged(part, "R1", calm, place=Sensor.Place.ROOT)) == []
+
+
+def test_only_the_last_two_months_of_a_long_window_are_gone_through(part):
+    broken = waves()
+    broken[50:80] = np.nan
+    sensor = logged(part, "A1", broken)
+    late = END + timedelta(days=61)
+    assert kinds(sensor, START - timedelta(days=90), late) == []
+    told = doubts_of(sensor, START - timedelta(days=90), late)
+    assert told.since == late - timedelta(days=62)
+
+
+def test_the_statements_do_not_grow_with_the_sensors(part, django_assert_num_queries):
+    sensor = logged(part, "A1", waves())
+    logged(part, "A2", waves())
+    with django_assert_num_queries(5):
+        doubts_of(sensor, START, END)
+    for n in range(3, 8):
+        logged(part, f"A{n}", waves())
+    with django_assert_num_queries(5):
+        doubts_of(sensor, START, END)
