@@ -297,3 +297,31 @@ def test_a_fan_is_drawn_closed_named_and_told_in_the_table():
     assert area.d.count("L") == 5
     cells = [row.cells[0] for row in drawing.table.rows]
     assert (cells[0].low, cells[-1].high) == (1.0, 9.0)
+
+
+def columns_of(low, high) -> Series:
+    at_s = START.timestamp() + 3600.0 * np.arange(len(low))
+    return Series("A1", at_s, np.array(low), upper=np.array(high))
+
+
+def test_a_line_of_columns_runs_along_its_lowest_and_its_highest():
+    drawing = draw(chart_of(columns_of([1.0, 2.0, 1.0], [4.0, 6.0, 5.0]), hours=3))
+    (line,) = drawing.lines
+    lowest, highest = points_of(line.d)
+    assert [round(value_at(y, drawing), 1) for _, y in lowest] == [1.0, 2.0, 1.0]
+    assert [round(value_at(y, drawing), 1) for _, y in highest] == [4.0, 6.0, 5.0]
+    assert drawing.summary == (
+        "A1: lowest 1.0 °C on Mon 6 Jan, 00:00, highest 6.0 °C on Mon 6 Jan, 01:00."
+    )
+    (row,) = drawing.table.rows
+    assert (row.cells[0].low, row.cells[0].high) == (1.0, 6.0)
+
+
+def test_a_line_of_columns_is_read_in_fahrenheit_too():
+    (series,) = in_fahrenheit(chart_of(columns_of([0.0], [10.0]))).series
+    assert (series.values[0], series.highest[0]) == (32.0, 50.0)
+
+
+def test_columns_of_one_reading_each_are_drawn_once():
+    drawing = draw(chart_of(columns_of([1.0, 2.0], [1.0, 2.0]), hours=3))
+    assert len(points_of(drawing.lines[0].d)) == 1

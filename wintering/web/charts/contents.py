@@ -19,6 +19,8 @@ class Series:
     at_s         seconds since 1970 UTC, rising
     is_expected  what may come instead of what was
     gap_after_s  two values further apart than this are not joined by a line
+    upper        the highest where each value is the lowest of a column of many; the
+                 line is drawn along both
     """
 
     name: str
@@ -26,6 +28,11 @@ class Series:
     values: NDArray[np.float64]
     is_expected: bool = False
     gap_after_s: float = 3 * HOUR_S
+    upper: NDArray[np.float64] | None = None
+
+    @property
+    def highest(self) -> NDArray[np.float64]:
+        return self.values if self.upper is None else self.upper
 
     @classmethod
     def of(
@@ -126,7 +133,7 @@ def in_fahrenheit(chart: Chart) -> Chart:
     return replace(
         chart,
         unit="°F",
-        series=tuple(replace(s, values=c_to_f(s.values)) for s in chart.series),
+        series=tuple(_series_f(s) for s in chart.series),
         fans=tuple(
             replace(f, low=c_to_f(f.low), high=c_to_f(f.high)) for f in chart.fans
         ),
@@ -134,6 +141,11 @@ def in_fahrenheit(chart: Chart) -> Chart:
         thresholds=tuple(replace(t, value=c_to_f(t.value)) for t in chart.thresholds),
         include=tuple(c_to_f(value) for value in chart.include),
     )
+
+
+def _series_f(series: Series) -> Series:
+    upper = None if series.upper is None else c_to_f(series.upper)
+    return replace(series, values=c_to_f(series.values), upper=upper)
 
 
 def _f(value_c: float | None) -> float | None:

@@ -163,20 +163,31 @@ def _inside(series: Series, chart: Chart) -> Floats:
     """The known values within the chart's time."""
     first, end = chart.since.timestamp(), chart.until.timestamp()
     within = (series.at_s >= first) & (series.at_s <= end)
-    return series.values[within & ~np.isnan(series.values)]
+    within &= ~np.isnan(series.values)
+    if series.upper is None:
+        return series.values[within]
+    return np.concatenate([series.values[within], series.upper[within]])
 
 
 def _line(series: Series, number: int, scale: Scale) -> Line:
+    edges = [series.values]
+    # A column of one reading has one edge.
+    if not np.array_equal(series.values, series.highest, equal_nan=True):
+        edges.append(series.highest)
+    d = "".join(_edge(series, edge, scale) for edge in edges)
+    return Line(series.name, d, number, series.is_expected)
+
+
+def _edge(series: Series, values: Floats, scale: Scale) -> str:
     share = (series.at_s - scale.since_s) / scale.span_s
     within = (share >= 0) & (share <= 1)
-    x = share[within] * COLUMNS
-    values = series.values[within]
+    x, values = share[within] * COLUMNS, values[within]
     y = _heights(values, scale)
     pieces = []
     for run in runs(series.at_s[within], values, series.gap_after_s):
         kept = thinned(x[run].astype(np.int64), values[run])
         pieces.append(path(x[run][kept], y[run][kept]))
-    return Line(series.name, "".join(pieces), number, series.is_expected)
+    return "".join(pieces)
 
 
 def _area(fan: Fan, number: int, scale: Scale) -> Area:
@@ -305,7 +316,8 @@ def _extremes(series: Series, chart: Chart) -> str:
 def _when(series: Series, value: float, chart: Chart) -> str:
     first, end = chart.since.timestamp(), chart.until.timestamp()
     within = (series.at_s >= first) & (series.at_s <= end)
-    at_s = float(series.at_s[within & (series.values == value)][0])
+    is_it = (series.values == value) | (series.highest == value)
+    at_s = float(series.at_s[within & is_it][0])
     return date_format(datetime.fromtimestamp(at_s, chart.zone), "D j M, H:i")
 
 

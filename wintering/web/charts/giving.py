@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 
-from wintering.climate.queries.charting import Aside, Line
+from wintering.climate.queries.charting import Aside
 from wintering.science.series import HOUR_S
 from wintering.web.charts.columns import Drawn, Picture
 from wintering.web.charts.contents import Band, Chart, Event, Series, Span
@@ -107,17 +107,11 @@ def as_chart(picture: Picture) -> Chart:
 
 
 def _series(one: Drawn, picture: Picture) -> Series:
-    at_s, values = _zigzag(one.line, picture)
-    return Series(one.name, at_s, values, gap_after_s=picture.gap_after_s)
-
-
-def _zigzag(line: Line, picture: Picture) -> tuple[Floats, Floats]:
-    """Lowest, then highest of each column: a line through both loses neither."""
-    known = ~np.isnan(line.low)
-    low, high = line.low[known], line.high[known]
-    middle = picture.grid.starts[known] + picture.grid.step_s / 2
-    at_s = np.repeat(middle, 2)
-    values = np.stack([low, high], axis=1).ravel()
-    kept = np.ones(values.size, dtype=bool)
-    kept[1::2] = low != high
-    return at_s[kept], values[kept]
+    known = ~np.isnan(one.line.low)
+    return Series(
+        one.name,
+        picture.grid.starts[known] + picture.grid.step_s / 2,
+        one.line.low[known],
+        gap_after_s=picture.gap_after_s,
+        upper=one.line.high[known],
+    )

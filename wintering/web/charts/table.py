@@ -61,11 +61,11 @@ def _cells(series: Series, edges: Floats) -> list[Cell]:
     covered = _covered_s(series, edges)
     cells = []
     for n in range(edges.size - 1):
-        values = series.values[inside == n]
-        values = values[~np.isnan(values)]
+        of_row = (inside == n) & ~np.isnan(series.values)
+        values, highs = series.values[of_row], series.highest[of_row]
         share = covered[n] / (edges[n + 1] - edges[n])
         if values.size:
-            low, high = float(values.min()), float(values.max())
+            low, high = float(values.min()), float(highs.max())
             cells.append(Cell(low, high, has_gaps=bool(share < COVERED)))
         else:
             cells.append(Cell(None, None, has_gaps=True))

@@ -123,7 +123,7 @@ def _set_aside(picture: Picture) -> Iterator[str]:
     count = sum(aside.count for _, aside in found)
     yield (
         f"{count} readings are set aside, in {len(found)} hatched stretches of "
-        f"{len({one.key for one, _ in found})} sensors: point at one to read why."
+        f"{len({one.key for one, _ in found})} sensors: look closer to read why."
     )
 
 

@@ -129,11 +129,12 @@ window.chartMarks = (() => {
   // Each line's name beside its last known column in sight, moved apart by height.
   function names(u, lines, looks) {
     const last = u.bbox.left + u.bbox.width + 6 * devicePixelRatio;
-    const step = (LETTER_PX + 1) * devicePixelRatio;
     const spots = lines
       .map((one) => ({ one, y: height(u, one) }))
       .filter((spot) => spot.y !== null)
       .sort((a, b) => a.y - b.y);
+    // More names than there is room for lie closer, but in their order.
+    const step = Math.min((LETTER_PX + 1) * devicePixelRatio, u.bbox.height / spots.length);
     let free = u.bbox.top;
     for (const spot of spots) {
       spot.y = Math.max(spot.y, free);
