@@ -47,7 +47,10 @@ def pages_of(role: str) -> list[str]:
     if role == "client":
         return own
     sensor = Sensor.objects.get(name="R1")
+    door = Sensor.objects.get(is_min_max=True)
     staff = [
+        "/thermometers/read/",
+        f"/climate/{door.pk}/",
         "/trees/?q=acer",
         "/trees/T-028/place/",
         "/trees/T-028/check/",
@@ -83,6 +86,10 @@ def pages_of(role: str) -> list[str]:
         "/frames/long-frame/bench/",
         "/frames/long-frame/microclimate/",
         f"/climate/{sensor.pk}/edit/",
+        f"/climate/{sensor.pk}/ice/?own=yes",
+        f"/climate/{sensor.pk}/verdict/",
+        f"/climate/checks/{sensor.checks.get().pk}/take-back/",
+        "/frames/long-frame/thermometer/",
     ]
     return own + staff + keeper
 
