@@ -21,11 +21,33 @@ MISSING = ("", "NAN", "--", "n/a", "-9999", "NULL")
 
 
 @dataclass(frozen=True)
+class Known:
+    """A series whose readings are known, to be written in many ways."""
+
+    times: Sequence[datetime]
+    columns: dict[str, Sequence[int | None]]  # thousandths
+
+    @property
+    def seconds(self) -> list[int]:
+        return [int(at.timestamp()) for at in self.times]
+
+
+KNOWN = Known(TIMES, {"air": AIR, "root": ROOT})
+
+
+@dataclass(frozen=True)
 class TimeForm:
     name: str
     write: Callable[[datetime], Sequence[str]]
     heading: Sequence[str] = ("time",)
     is_naive: bool = True
+    order: str | None = None  # of its dates, where they do not say it
+
+    def heading_between(self, delimiter: str) -> list[str]:
+        """Between spaces, a date and a time of day are two columns."""
+        if delimiter == " " and len(self.heading) == 1:
+            return ["date", "time"][-len(self.write(FIRST)[0].split()) :]
+        return list(self.heading)
 
 
 def _strftime(form: str) -> Callable[[datetime], Sequence[str]]:
@@ -42,12 +64,12 @@ FORMS = (
     TimeForm("iso with seconds", _strftime("%Y-%m-%dT%H:%M:%S")),
     TimeForm("fractions", _strftime("%Y-%m-%d %H:%M:%S.000")),
     TimeForm("no zeros", _no_zeros),
-    TimeForm("day first, slashes", _strftime("%d/%m/%Y %H:%M:%S")),
-    TimeForm("day first, dots", _strftime("%d.%m.%Y %H:%M")),
-    TimeForm("dots all over", _strftime("%d.%m.%Y %H.%M.%S")),
-    TimeForm("day first, short year", _strftime("%d.%m.%y %H:%M")),
-    TimeForm("month first", _strftime("%m/%d/%Y %I:%M:%S %p")),
-    TimeForm("month first, a.m.", _strftime("%m-%d-%Y %I:%M %p")),
+    TimeForm("day first, slashes", _strftime("%d/%m/%Y %H:%M:%S"), order="dmy"),
+    TimeForm("day first, dots", _strftime("%d.%m.%Y %H:%M"), order="dmy"),
+    TimeForm("dots all over", _strftime("%d.%m.%Y %H.%M.%S"), order="dmy"),
+    TimeForm("day first, short year", _strftime("%d.%m.%y %H:%M"), order="dmy"),
+    TimeForm("month first", _strftime("%m/%d/%Y %I:%M:%S %p"), order="mdy"),
+    TimeForm("month first, a.m.", _strftime("%m-%d-%Y %I:%M %p"), order="mdy"),
     TimeForm("month by name", _strftime("%d-%b-%Y %H:%M:%S")),
     TimeForm("month by name first", _strftime("%b %d, %Y %H:%M")),
     TimeForm("compact", _strftime("%Y%m%dT%H%M%S")),
@@ -55,6 +77,7 @@ FORMS = (
         "date and time apart",
         lambda at: _strftime("%d.%m.%Y|%H:%M:%S")(at)[0].split("|"),
         heading=("Date", "Time"),
+        order="dmy",
     ),
     TimeForm(
         "date with midnight, and time",
@@ -105,6 +128,8 @@ class UnitForm:
     under: str = ""  # in a row of units under the headings
 
 
+GROUPS = ("groups",)  # instead of a preamble: a row of groups above the headings
+
 UNIT_FORMS = (
     UnitForm("{}_c"),
     UnitForm("{} (°C)"),
@@ -127,37 +152,73 @@ def number(thousandths: int, decimal: str) -> str:
 def written(
     form: TimeForm,
     *,
+    known: Known = KNOWN,
     delimiter: str = ",",
     decimal: str = ".",
     unit: UnitForm = UNIT_FORMS[0],
     preamble: Sequence[str] = (),
     line_end: str = "\n",
     quoted: bool = False,
+    is_long: bool = False,
 ) -> str:
     """The series as the text of a log, with a humidity column to be left alone."""
 
     def line(cells: Sequence[str]) -> str:
         return delimiter.join(
-            f'"{cell}"' if quoted or delimiter in cell else cell for cell in cells
+            f'"{cell}"' if quoted or (delimiter in cell and delimiter != " ") else cell
+            for cell in cells
         )
 
-    heading = [
-        *form.heading,
-        unit.heading.format("air"),
-        "humidity (%)",
-        unit.heading.format("root"),
-    ]
-    lines = [*preamble, line(heading)]
-    if unit.under:
-        lines.append(line([*("" for _ in form.heading), unit.under, "%", unit.under]))
-    gaps = cycle(MISSING)
-    for at, air, root in zip(TIMES, AIR, ROOT, strict=True):
-        cells = [
-            next(gaps) if value is None else unit.cell.format(number(value, decimal))
-            for value in (air, root)
+    gaps = cycle(MISSING[1:] if delimiter == " " else MISSING)
+
+    def cell(value: int | None) -> str:
+        if value is None:
+            return next(gaps)
+        return unit.cell.format(number(value, decimal))
+
+    names = [unit.heading.format(name) for name in known.columns]
+    aside = "humidity_pct" if delimiter == " " else "humidity (%)"
+    heading = form.heading_between(delimiter)
+    blank = ["" for _ in heading]
+    width = 2 if is_long else len(names) + 1
+    is_grouped = tuple(preamble) == GROUPS
+    lines = [line([*blank, *["Long frame"] * width])] if is_grouped else [*preamble]
+    if is_long:
+        lines.append(line([*heading, "sensor", unit.heading.format("value")]))
+        if unit.under:
+            lines.append(line([*blank, "", unit.under]))
+        lines += [
+            line([*form.write(at), name, cell(value)])
+            for at, *values in zip(known.times, *known.columns.values(), strict=True)
+            for name, value in zip(known.columns, values, strict=True)
         ]
-        lines.append(line([*form.write(at), cells[0], "87", cells[1]]))
+        return line_end.join([*lines, ""])
+    lines.append(line([*heading, names[0], aside, *names[1:]]))
+    if unit.under:
+        lines.append(line([*blank, unit.under, "%", *[unit.under] * (len(names) - 1)]))
+    for at, first, *rest in zip(known.times, *known.columns.values(), strict=True):
+        lines.append(
+            line([*form.write(at), cell(first), "87", *[cell(value) for value in rest]])
+        )
     return line_end.join([*lines, ""])
+
+
+def fits(form: TimeForm, way: dict[str, object]) -> bool:
+    """Whether a way of writing leaves the file without a doubt.
+
+    Between spaces nothing may hold a space but a date and its time of day, and no cell
+    may be empty.
+    """
+    if way["delimiter"] != " ":
+        return True
+    unit = way["unit"]
+    assert isinstance(unit, UnitForm)
+    has_words = any(
+        word in form.name for word in ("name", "heading", "midnight", "dots all")
+    )
+    has_spaces = " " in unit.heading + unit.cell
+    is_grouped = tuple(way["preamble"]) == GROUPS  # type: ignore[arg-type]
+    return not (is_grouped or has_words or has_spaces or unit.under)
 
 
 def every_way() -> list[dict[str, object]]:
@@ -170,11 +231,16 @@ def every_way() -> list[dict[str, object]]:
         {"delimiter": ";", "decimal": ".", "line_end": "\r\n"},
         {"delimiter": "\t", "decimal": ","},
         {"delimiter": "\t", "line_end": "\r"},
+        {"delimiter": "|"},
+        {"delimiter": "|", "decimal": ",", "line_end": "\r\n"},
+        {"delimiter": " ", "decimal": ","},
+        {"delimiter": " ", "line_end": "\r\n"},
     ]
     preambles = (
         (),
         ("Frost station 7", "Serial{d}20240001", "Started{d}28.11.2024", ""),
         ("sep={d}",),
+        GROUPS,
     )
     units = cycle(UNIT_FORMS)
     return [

@@ -22,6 +22,8 @@ def read(text, encoding, zone=None):
 def test_a_way_of_writing_times_is_read(form):
     encodings = cycle(ENCODINGS)
     for way in dialects.every_way():
+        if not dialects.fits(form, way):
+            continue
         encoding = next(encodings)
         log = read(
             dialects.written(form, **way),
@@ -35,6 +37,28 @@ def test_a_way_of_writing_times_is_read(form):
         air, root = log.columns
         assert air.values.tolist() == AIR, told
         assert root.values.tolist() == dialects.ROOT, told
+        assert {air.unit, root.unit} == {way["unit"].unit}, told
+
+
+@pytest.mark.parametrize("form", dialects.FORMS, ids=lambda form: form.name)
+def test_a_way_of_writing_times_is_read_in_long_form_too(form):
+    encodings = cycle(ENCODINGS)
+    for way in dialects.every_way():
+        if not dialects.fits(form, way):
+            continue
+        encoding = next(encodings)
+        log = read(
+            dialects.written(form, is_long=True, **way),
+            encoding,
+            zone=dialects.ZONE if form.is_naive else "-11:00",
+        )
+        told = f"{way} {encoding}"
+        assert not log.rejected, told
+        assert log.seconds[::2].tolist() == dialects.SECONDS, told
+        air, root = log.columns
+        assert (air.name, root.name) == ("air", "root"), told
+        assert air.values[::2].tolist() == AIR, told
+        assert root.values[1::2].tolist() == dialects.ROOT, told
         assert {air.unit, root.unit} == {way["unit"].unit}, told
 
 

@@ -2,8 +2,9 @@
 
 import io
 from datetime import UTC, datetime
+from itertools import cycle
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.ingest import dialects
@@ -28,12 +29,43 @@ soups = st.lists(pieces, max_size=60).map(b"".join)
 tables = st.lists(
     st.lists(pieces, min_size=2, max_size=4).map(b",".join), max_size=12
 ).map(lambda rows: b"time,air_c\n2024-11-30 10:00,1.5\n" + b"\n".join(rows))
+LONG = dialects.written(dialects.FORMS[15], is_long=True, delimiter=";").encode()
+ENCODINGS = ("utf-8", "utf-16", "cp1252")
+FORMS = [
+    dialects.written(form, delimiter=delimiter).encode(encoding)
+    for form, delimiter, encoding in zip(
+        dialects.FORMS,
+        cycle(",;\t|"),
+        cycle(ENCODINGS),
+        strict=False,
+    )
+]
+damage = st.one_of(
+    st.just(b""),
+    st.just(b"\0" * 50),
+    st.binary(min_size=1, max_size=8),
+    st.sampled_from(["°C", "2024-11-30", "1,5"]).map(lambda t: t.encode("utf-16-le")),
+)
+mutated = st.tuples(
+    st.sampled_from([SANE, LONG, *FORMS]),
+    st.lists(st.tuples(st.floats(0, 1), st.integers(0, 60), damage), max_size=6),
+    st.floats(0, 1),
+).map(lambda told: _mutated(*told))
 spoilt = st.tuples(st.integers(0, len(SANE)), st.integers(0, 40), soups).map(
     lambda cut: SANE[: cut[0]] + cut[2] + SANE[cut[0] + cut[1] :]
 )
 
 
-@given(st.one_of(st.binary(max_size=400), soups, tables, spoilt))
+def _mutated(blob, wounds, cut):
+    """A sound log with bytes lost, changed or put in, and perhaps its end cut off."""
+    for where, lost, put in wounds:
+        at = int(where * len(blob))
+        blob = blob[:at] + put + blob[at + lost :]
+    return blob[: int(len(blob) * cut)] if cut < 0.5 else blob
+
+
+@settings(deadline=None)
+@given(st.one_of(st.binary(max_size=400), soups, tables, spoilt, mutated))
 def test_any_bytes_are_read_or_refused_in_one_sentence(blob):
     try:
         log = read_log(io.BytesIO(blob), name="log", answers=ANSWERS)

@@ -77,6 +77,12 @@ class NumberCells(dict[str, int]):
         return thousandths
 
 
+def unit_behind(text: str) -> str:
+    """The unit written behind a number, '' where there is none."""
+    match = _NUMBER.fullmatch(text.strip())
+    return unit_of(match["unit"]) or "" if match and match["unit"] else ""
+
+
 def looks_numeric(text: str) -> bool:
     match = _NUMBER.fullmatch(text.strip().replace("\u2212", "-"))
     return match is not None and len(text) <= _LONGEST

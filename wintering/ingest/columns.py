@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass
 from itertools import pairwise
 
-from wintering.ingest.cells import is_not_recorded, looks_numeric
+from wintering.ingest.cells import is_not_recorded, looks_numeric, unit_behind
 from wintering.ingest.headings import (
     Quantity,
     Unit,
@@ -79,6 +79,8 @@ def _described(
     quantity = quantity_of(title, unit)
     if unit is None and not _is_numeric(cells):
         quantity = "other"
+    if quantity == "unknown" and {*map(unit_behind, cells)} & {"c", "f", "k"}:
+        quantity = "temperature"
     return Column(index, title, quantity, unit, frozenset(stated))
 
 

@@ -15,7 +15,7 @@ from wintering.ingest.scanning import Block, Int32, Int64, Rejected
 from wintering.ingest.sniffing import Dialect
 from wintering.ingest.surveying import Surveyed, survey_log
 from wintering.science.min_max import EPOCH
-from wintering.science.series import Quality, judge
+from wintering.science.screening import Quality, judge
 
 Celsius = NDArray[np.float64]
 Reasons = NDArray[np.object_]  # why a row is left out; '' where it counts

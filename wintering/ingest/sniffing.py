@@ -17,6 +17,7 @@ from wintering.ingest.columns import Column, describe_columns
 from wintering.ingest.encoding import decoded, encoding_of
 from wintering.ingest.labels import LabelColumn
 from wintering.ingest.refusals import LogRefused
+from wintering.ingest.stamps import shape_of
 from wintering.ingest.times import TimeColumns, find_times
 
 HEAD_BYTES = 128 * 1024
@@ -25,7 +26,8 @@ SPACES = " "  # runs of them, tried where no other sign parts the columns
 _DELIMITERS = ("\t", ";", ",", "|")
 # What belongs to a time though a space stands before it.
 _AFTER_TIME = re.compile(
-    r"(?<=\d) +(?=(?:[ap]\.?m\.?|z|(?:utc|gmt)?[-+]\d\d?:?\d\d|utc|gmt)(?:\s|$))",
+    r"(?<=\d) +(?=(?:[ap]\.?m\.?|z|utc|gmt|(?:utc|gmt)[-+]\d\d?(?::?\d\d)?"
+    r"|[-+](?:\d\d:|0\d|1[0-4])(?:00|15|30|45))(?:\s|$))",
     re.IGNORECASE,
 )
 _TIME_WORDS = re.compile(r"time|date|stamp|zeit|datum|heure|hora", re.IGNORECASE)
@@ -82,9 +84,24 @@ def _best_split(
     for delimiter in delimiters:
         rows = split_lines(lines, delimiter)
         times = find_times(rows)
+        if delimiter == SPACES and times and _has_other_times(rows, times):
+            times = None
         if times and (best is None or len(times.rows) > len(best[1].rows)):
             best = (delimiter, times, rows)
     return best
+
+
+def _has_other_times(rows: list[list[str]], times: TimeColumns) -> bool:
+    """Times of day such as 14.30.00, by themselves not told from numbers or dates.
+
+    Between spaces they would stand in a column of their own, and be lost.
+    """
+    if times.time is not None:
+        return False
+    others = (
+        cell for i in times.rows for j, cell in enumerate(rows[i]) if j != times.date
+    )
+    return any(shape_of(cell) in {"00.00.00", "0.00.00"} for cell in others)
 
 
 def split_lines(lines: Sequence[str], delimiter: str) -> list[list[str]]:

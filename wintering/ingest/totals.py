@@ -12,7 +12,8 @@ from wintering.ingest.refusals import LogRefused
 from wintering.ingest.surveying import survey_log
 from wintering.science import min_max
 from wintering.science.chill import ChillTotals, totals
-from wintering.science.series import HOUR_S, Quality, bridge, hourly_means, judge
+from wintering.science.screening import Quality, judge
+from wintering.science.series import HOUR_S, bridge, hourly_means
 from wintering.science.units import TemperatureUnit
 
 _NEVER = 10**9  # hours; later than any that can be rebuilt
