@@ -12,7 +12,7 @@ from wintering.climate.models import ReadingDay, Sensor
 from wintering.climate.queries import readings
 from wintering.climate.services import add_sensor, place_sensor
 from wintering.people.models import Event
-from wintering.science.series import Quality
+from wintering.science.screening import Quality
 
 # Ten minutes before midnight, so that most of these cross into a new day.
 START = int(datetime(2024, 11, 30, 23, 50, tzinfo=UTC).timestamp())

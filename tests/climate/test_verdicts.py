@@ -14,7 +14,8 @@ from wintering.climate.queries import extremes, readings
 from wintering.climate.queries.verdicts import marked_spans, spans_in, what_changes
 from wintering.climate.services.verdicts import give_verdict, withdraw_verdict
 from wintering.people.models import Event
-from wintering.science.series import HOUR_S, Quality
+from wintering.science.screening import Quality
+from wintering.science.series import HOUR_S
 
 NOON = datetime(2025, 1, 20, 12, tzinfo=UTC)
 MIDNIGHT = datetime(2025, 1, 20, tzinfo=UTC)

@@ -15,7 +15,8 @@ from tests import make
 from wintering.climate.models import Sensor
 from wintering.climate.queries import extremes, hourly, readings
 from wintering.frames.models import Frame
-from wintering.science.series import HIGHEST_C, LOWEST_C, Quality, bridge
+from wintering.science.screening import HIGHEST_C, LOWEST_C, Quality
+from wintering.science.series import bridge
 
 ME_FOREST = "me_forest_air_soil_2018_2022_hourly.csv"
 FI_ROOFSPACE = "fi_roofspace_in_out_solar_2010_2012_hourly.csv"

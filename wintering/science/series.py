@@ -13,21 +13,6 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from wintering.science.instants import one_value_an_instant, paired
-from wintering.science.screening import (
-    HIGHEST_C as HIGHEST_C,
-)
-from wintering.science.screening import (
-    LOWEST_C as LOWEST_C,
-)
-from wintering.science.screening import (
-    SPIKE_REACH_S as SPIKE_REACH_S,
-)
-from wintering.science.screening import (
-    Quality as Quality,
-)
-from wintering.science.screening import (
-    judge as judge,
-)
 
 HOUR_S = 3600
 

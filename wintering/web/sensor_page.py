@@ -13,7 +13,8 @@ from wintering.climate.queries import Series as Readings
 from wintering.climate.queries import hourly, readings
 from wintering.people.models import User
 from wintering.science.days import LocalDays, local_days
-from wintering.science.series import HOUR_S, Hourly, Quality
+from wintering.science.screening import Quality
+from wintering.science.series import HOUR_S, Hourly
 from wintering.web.charts import Chart
 from wintering.web.charts.columns import Picture, picture_of
 from wintering.web.charts.giving import as_chart

@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 from wintering.climate.models import Sensor, Verdict
 from wintering.climate.queries.readings import readings
 from wintering.people.models import User
-from wintering.science.series import HOUR_S, Quality
+from wintering.science.screening import Quality
+from wintering.science.series import HOUR_S
 
 APART_S = 3 * HOUR_S
 """Readings set aside for one reason closer together than this are one span."""

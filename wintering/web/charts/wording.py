@@ -6,7 +6,8 @@ import numpy as np
 from django.utils.formats import date_format
 
 from wintering.climate.queries.charting import Aside
-from wintering.science.series import HOUR_S, Quality
+from wintering.science.screening import Quality
+from wintering.science.series import HOUR_S
 from wintering.web.charts.columns import NIGHTS_UP_TO_S, Drawn, Picture
 
 DAY_S = 24 * HOUR_S
