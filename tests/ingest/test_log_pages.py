@@ -1,25 +1,14 @@
 """The pages of logs that came in: looking, taking back, reading again, choosing."""
 
-import io
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 
 import pytest
 from django.test import Client as Browser
 
 from tests import make
+from tests.ingest.bringing import LOG, NOON, OTHER, bring, browser_of, page, words
 from wintering.climate.models import LogImport
 from wintering.climate.queries import readings
-from wintering.ingest.channels import Channel
-from wintering.ingest.intake import import_log
-
-LOG = """time,R1 (°C)
-2025-01-19 10:00,0.4
-2025-01-19 11:00,0.5
-2025-01-19 12:00,0.6
-"""
-OTHER = LOG.replace("0.5", "9.5").replace("0.6", "9.6")
-OWN = [Channel("R1 (°C)", "R1", "root", "floor")]
-NOON = datetime(2025, 1, 20, 12, tzinfo=UTC)
 
 
 @pytest.fixture(autouse=True)
@@ -34,12 +23,6 @@ def frame(db):
     return frame
 
 
-def browser_of(person) -> Browser:
-    browser = Browser()
-    browser.force_login(person)
-    return browser
-
-
 @pytest.fixture
 def keeper(frame) -> Browser:
     return browser_of(make.keeper(first_name="Hana"))
@@ -48,26 +31,6 @@ def keeper(frame) -> Browser:
 @pytest.fixture
 def helper(frame) -> Browser:
     return browser_of(make.helper())
-
-
-def bring(frame, text=LOG, *, name="a.csv", **answers):
-    import_log(
-        file=io.BytesIO(text.encode()),
-        file_name=name,
-        frame=frame,
-        by=None,
-        mapping=OWN,
-        **{"zone": "Europe/Oslo", **answers},
-    )
-    return LogImport.objects.order_by("pk").last()
-
-
-def page(log, part=""):
-    return f"/climate/logs/{log.pk}/{part}"
-
-
-def words(answer) -> str:
-    return " ".join(answer.content.decode().split())
 
 
 def values(frame):
@@ -274,7 +237,9 @@ def test_values_that_differ_are_shown_side_by_side(keeper, frame):
     text = words(keeper.get(page(log, "conflicts/")))
     assert "2 values of b.csv differ from what is stored." in text
     assert "<td>0.5</td><td>9.5</td>" in text
-    assert "Most apart by 9.0 °C" in text.replace("\u00a0", " ")
+    assert "The largest difference is 9.0 °C, the middle one 9.0 °C" in text.replace(
+        "\u00a0", " "
+    )
     told = "2 values differ: choose"
     for address in ("/climate/", "/climate/logs/"):
         assert told in words(keeper.get(address))
@@ -341,94 +306,3 @@ def test_conflicts_of_many_sensors_take_as_many_queries_as_of_one(
     with django_assert_max_num_queries(10):
         text = words(keeper.get(page(second, "conflicts/")))
     assert "8 values of" in text
-
-
-def origin(browser, frame, at):
-    sensor = frame.sensors.get()
-    return words(browser.get(f"/climate/sensors/{sensor.pk}/readings/", {"at": at}))
-
-
-@pytest.mark.parametrize("at", ["2025-01-19T11:00", "2025-01-19T10:00:00Z"])
-def test_a_reading_is_traced_to_its_line(helper, frame, at):
-    log = bring(frame)
-    text = origin(helper, frame, at)
-    assert f'href="{page(log)}">a.csv</a>, row 3' in text
-    assert '<code class="raw-line">2025-01-19 11:00,0.5</code>' in text
-    assert "<strong>0.5 °C</strong>" in text
-
-
-def test_the_other_value_at_an_instant_is_shown_too(helper, frame):
-    bring(frame)
-    log = bring(frame, OTHER, name="b.csv")
-    text = origin(helper, frame, "2025-01-19T11:00")
-    assert (
-        f'9.5 °C from <a class="row-link" href="{page(log)}">b.csv</a>, row 3' in text
-    )
-    assert "not settled yet" in text
-
-
-def test_the_nearest_reading_is_said_to_be_the_nearest(helper, frame):
-    bring(frame)
-    assert "this is the nearest" in origin(helper, frame, "2025-01-19T11:10")
-    assert "No reading within two days" in origin(helper, frame, "2025-03-19T11:10")
-
-
-def test_a_reading_set_aside_says_why(helper, frame):
-    bring(frame, LOG.replace("0.5", "85.0"))
-    text = origin(helper, frame, "2025-01-19T11:00")
-    assert "<strong>no, set aside</strong>" in text
-    assert "a value that loggers and probes write when they have none" in text
-
-
-def test_half_a_time_is_refused(helper, frame):
-    bring(frame)
-    assert "Write the time like" in origin(helper, frame, "noon")
-
-
-@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "cp1252"])
-def test_a_line_is_read_in_the_files_own_letters(helper, frame, encoding):
-    text = LOG.replace("\n", "\r\n").replace("R1 (°C)", "R1 (°C),note")
-    text = text.replace("0.5", "0.5,Tür auf")
-    import_log(
-        file=io.BytesIO(text.encode(encoding)),
-        file_name="a.csv",
-        frame=frame,
-        by=None,
-        mapping=OWN,
-        zone="Europe/Oslo",
-    )
-    assert ">2025-01-19 11:00,0.5,Tür auf</code>" in origin(
-        helper, frame, "2025-01-19T11:00"
-    )
-
-
-def test_a_time_that_clocks_showed_twice_gives_both_readings(helper, frame):
-    text = "time,R1 (°C)\n2024-10-27 00:30Z,1\n2024-10-27 01:30Z,2\n"
-    bring(frame, text)
-    found = origin(helper, frame, "2024-10-27T02:30")
-    assert "UTC+02:00" in found
-    assert "UTC+01:00" in found
-
-
-def test_the_preview_tells_what_each_thing_rests_on(helper, frame):
-    file = io.BytesIO(
-        "time;R1 (°C)\n19.01.2025 10:00;0,4\n20.01.2025 11:00;0,5\n".encode()
-    )
-    file.name = "a.csv"
-    helper.post("/climate/import/", {"log": file, "frame": frame.pk})
-    told = {
-        one.label: one
-        for one in helper.get("/climate/import/preview/").context["seen"].understood
-    }
-    assert told["Decimal mark"].words == "comma"
-    assert told["Between the columns"].words == "semicolon"
-    assert told["Form"].words == "a column a sensor"
-    assert told["Times"].words == "from column time"
-    assert told["Time zone"].whence == "the file does not say it"
-    answer = helper.post("/climate/import/preview/", {"again": "yes", "zone": "-05:00"})
-    told = {one.label: one for one in answer.context["seen"].understood}
-    assert (told["Time zone"].words, told["Time zone"].whence) == (
-        "-05:00",
-        "as you said",
-    )
-    assert told["Dates"].whence == "the dates in the file leave no other way"

@@ -139,6 +139,10 @@ class InstantForm(forms.Form):
         self.frame = frame
         self.fields["at"].help_text = f"As the clocks of {frame.time_zone} show it."
 
+    def local(self, at: datetime) -> str:
+        zone = ZoneInfo(self.frame.time_zone)
+        return f"{at.astimezone(zone):%Y-%m-%dT%H:%M:%S}"
+
     def clean_at(self) -> list[datetime]:
         """The instant; both where the clocks show the time twice."""
         try:

@@ -4,15 +4,17 @@ from wintering.climate.models import Sensor
 from wintering.climate.queries.conflicts import SensorConflicts
 from wintering.science.disagreement import Reason
 
+# A unit that the heading states stands above what a person says of it.
+_UNIT = "with that unit; where its heading states another, correct the heading first."
 _WORDS = {
     Reason.NEW_IS_F: "All differ as °F read as °C would: this file is most likely in "
-    "°F. Read it again with that unit.",
+    f"°F. Read it again {_UNIT}",
     Reason.STORED_IS_F: "All differ as if the stored ones were °F read as °C: the log "
-    "they came from is most likely in °F. Read that one again with that unit.",
+    f"they came from is most likely in °F. Read that one again {_UNIT}",
     Reason.NEW_IS_K: "All differ as K read as °C would: this file is most likely in "
-    "K. Read it again with that unit.",
+    f"K. Read it again {_UNIT}",
     Reason.STORED_IS_K: "All differ as if the stored ones were K read as °C: the log "
-    "they came from is most likely in K. Read that one again with that unit.",
+    f"they came from is most likely in K. Read that one again {_UNIT}",
     Reason.ROUNDING: "All differ by no more than rounding to a tenth: one of the two "
     "is most likely a rounded copy.",
     Reason.OFFSET: "All differ by the same amount: one of the two was most likely "

@@ -18,6 +18,9 @@ def reading_trace(request: HttpRequest, pk: int) -> HttpResponse:
     form = InstantForm(request.GET if "at" in request.GET else None, frame=sensor.frame)
     found: Found | None = None
     if form.is_valid():
-        found = found_at(sensor, form.cleaned_data["at"])
+        asked = form.cleaned_data["at"]
+        found = found_at(sensor, asked)
+        # A link may have asked in UTC; the field shows the frame's own time.
+        form = InstantForm({"at": form.local(asked[0])}, frame=sensor.frame)
     content = {"sensor": sensor, "form": form, "found": found}
     return render(request, "web/log_reading.html", content)

@@ -1,0 +1,118 @@
+"""One reading back to its line, and what a preview says that it rests on."""
+
+import io
+
+import pytest
+from django.test import Client as Browser
+
+from tests import make
+from tests.ingest.bringing import LOG, NOON, OTHER, OWN, bring, browser_of, page, words
+from wintering.ingest.intake import import_log
+
+
+@pytest.fixture(autouse=True)
+def _january(time_machine):
+    time_machine.move_to(NOON)
+
+
+@pytest.fixture
+def frame(db):
+    frame = make.frame(name="Long Frame", slug="long-frame", time_zone="Europe/Oslo")
+    make.microclimate(frame=frame, name="floor", slug="floor")
+    return frame
+
+
+@pytest.fixture
+def helper(frame) -> Browser:
+    return browser_of(make.helper())
+
+
+def origin(browser, frame, at):
+    sensor = frame.sensors.get()
+    return words(browser.get(f"/climate/sensors/{sensor.pk}/readings/", {"at": at}))
+
+
+@pytest.mark.parametrize("at", ["2025-01-19T11:00", "2025-01-19T10:00:00Z"])
+def test_a_reading_is_traced_to_its_line(helper, frame, at):
+    log = bring(frame)
+    text = origin(helper, frame, at)
+    assert f'href="{page(log)}">a.csv</a>, row 3' in text
+    assert '<code class="raw-line">2025-01-19 11:00,0.5</code>' in text
+    assert "<strong>0.5 °C</strong>" in text
+
+
+def test_the_other_value_at_an_instant_is_shown_too(helper, frame):
+    bring(frame)
+    log = bring(frame, OTHER, name="b.csv")
+    text = origin(helper, frame, "2025-01-19T11:00")
+    assert (
+        f'9.5 °C from <a class="row-link" href="{page(log)}">b.csv</a>, row 3' in text
+    )
+    assert "not settled yet" in text
+
+
+def test_the_nearest_reading_is_said_to_be_the_nearest(helper, frame):
+    bring(frame)
+    assert "this is the nearest" in origin(helper, frame, "2025-01-19T11:10")
+    assert "No reading within two days" in origin(helper, frame, "2025-03-19T11:10")
+
+
+def test_a_reading_set_aside_says_why(helper, frame):
+    bring(frame, LOG.replace("0.5", "85.0"))
+    text = origin(helper, frame, "2025-01-19T11:00")
+    assert "<strong>no, set aside</strong>" in text
+    assert "a value that loggers and probes write when they have none" in text
+
+
+def test_half_a_time_is_refused(helper, frame):
+    bring(frame)
+    assert "Write the time like" in origin(helper, frame, "noon")
+
+
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "cp1252"])
+def test_a_line_is_read_in_the_files_own_letters(helper, frame, encoding):
+    text = LOG.replace("\n", "\r\n").replace("R1 (°C)", "R1 (°C),note")
+    text = text.replace("0.5", "0.5,Tür auf")
+    import_log(
+        file=io.BytesIO(text.encode(encoding)),
+        file_name="a.csv",
+        frame=frame,
+        by=None,
+        mapping=OWN,
+        zone="Europe/Oslo",
+    )
+    assert ">2025-01-19 11:00,0.5,Tür auf</code>" in origin(
+        helper, frame, "2025-01-19T11:00"
+    )
+
+
+def test_a_time_that_clocks_showed_twice_gives_both_readings(helper, frame):
+    text = "time,R1 (°C)\n2024-10-27 00:30Z,1\n2024-10-27 01:30Z,2\n"
+    bring(frame, text)
+    found = origin(helper, frame, "2024-10-27T02:30")
+    assert "UTC+02:00" in found
+    assert "UTC+01:00" in found
+
+
+def test_the_preview_tells_what_each_thing_rests_on(helper, frame):
+    file = io.BytesIO(
+        "time;R1 (°C)\n19.01.2025 10:00;0,4\n20.01.2025 11:00;0,5\n".encode()
+    )
+    file.name = "a.csv"
+    helper.post("/climate/import/", {"log": file, "frame": frame.pk})
+    told = {
+        one.label: one
+        for one in helper.get("/climate/import/preview/").context["seen"].understood
+    }
+    assert told["Decimal mark"].words == "comma"
+    assert told["Between the columns"].words == "semicolon"
+    assert told["Form"].words == "a column a sensor"
+    assert told["Times"].words == "from column time"
+    assert told["Time zone"].whence == "the file does not say it"
+    answer = helper.post("/climate/import/preview/", {"again": "yes", "zone": "-05:00"})
+    told = {one.label: one for one in answer.context["seen"].understood}
+    assert (told["Time zone"].words, told["Time zone"].whence) == (
+        "-05:00",
+        "as you said",
+    )
+    assert told["Dates"].whence == "the dates in the file leave no other way"
