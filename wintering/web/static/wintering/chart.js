@@ -242,7 +242,9 @@
     around(index) {
       const { first, step, events, asides } = this.data;
       const [from, to] = [first + index * step, first + (index + 1) * step];
-      const near = (NEAR_PX / this.plot.over.clientWidth) * (this.view[1] - this.view[0]);
+      // What the chart knows of itself: asking the page would lay it out anew each time.
+      const wide = this.plot.bbox.width / devicePixelRatio;
+      const near = (NEAR_PX / wide) * (this.view[1] - this.view[0]);
       const happened = events.filter((one) => one.at >= from - near && one.at < to + near);
       const aside = asides.filter(
         (one) => !this.hidden.has(one.key) && one.start < to && one.end > from
@@ -277,7 +279,7 @@
       const [first, last] = this.inSight();
       const n = Math.min(last, Math.max(first, index));
       const left = this.plot.valToPos(this.data.first + (n + 0.5) * this.data.step, "x");
-      this.plot.setCursor({ left, top: this.plot.over.clientHeight / 2 });
+      this.plot.setCursor({ left, top: this.plot.bbox.height / devicePixelRatio / 2 });
     }
 
     step(by) {
