@@ -12,50 +12,82 @@ from urllib.parse import urlsplit
 
 import numpy as np
 
-from tests.bench.measures import Measure
+from tests.bench.measures import Measure, best_s
 
 SENSORS, MINUTES = 20, 250_000  # 5 million readings: a winter, and a little more
-LARGE_BYTES = 2_000_000_000
-LEAST_SHARE, MOST_MB, MOST_GROWTH = 0.5, 500, 1.2
+LARGE_BYTES, LARGE_MINUTES = 2_000_000_000, 15_600_000
+LEAST_SHARE, MOST_MB, MOST_GROWTH, WINTER_S = 0.5, 500, 1.2, 0.050
 ROOT = Path(__file__).resolve().parents[2]
 BEGIN = np.datetime64("2024-10-01T00:00")
 FRAME = "bench-frame"
 
 
-def log_measures(*, large: bool) -> Iterator[Measure]:
-    """Imports against the shell's; with `large` a file of 2 GB too."""
+def log_measures() -> Iterator[Measure]:
+    """Imports of both forms against the shell's, and a winter into arrays."""
+    shell = "COPY" if _postgres() else ".import"
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        for form, write in (("long", write_long), ("wide", write_wide)):
-            log = folder / f"{form}.csv"
-            readings = write(log, MINUTES)
-            shell_s = _shell_s(folder, folder / "long.csv")
+        long, wide = folder / "long.csv", folder / "wide.csv"
+        readings = write_long(long, MINUTES)
+        write_wide(wide, MINUTES)
+        shell_s = _shell_s(folder, long)
+        for form, log in (("long", long), ("wide", wide)):
             own_s, own_mb = _import_s(folder / form, log)
-            what = f"import of {readings:,} readings, {form} form, against the shell's"
+            what = f"import of {readings:,} readings, {form} form"
             yield Measure(
-                f"{what} .import" if not _postgres() else f"{what} COPY",
+                f"{what}, against {shell_s * 1000:,.0f} ms of the shell's {shell}",
                 own_s,
                 ratio=shell_s / own_s,
                 least_ratio=LEAST_SHARE,
             )
-            yield Measure(
-                f"memory of the same, {form} form", mb=own_mb, limit_mb=MOST_MB
-            )
-        if large:
-            yield from _of_a_large_file(folder, own_mb)
+            yield Measure(f"memory of the {what}", mb=own_mb, limit_mb=MOST_MB)
+        yield _winter_into_arrays(folder / "winter")
 
 
-def _of_a_large_file(folder: Path, small_mb: float) -> Iterator[Measure]:
-    log = folder / "large.csv"
-    readings = write_wide(log, 14_000_000)
-    assert log.stat().st_size > LARGE_BYTES, "as large as promised"
-    large_s, large_mb = _import_s(folder / "large", log)
-    yield Measure(f"import of {readings:,} readings, a file of 2 GB", large_s)
-    yield Measure(
-        f"memory of the same, beside {small_mb:.0f} MB for the small file",
-        mb=large_mb,
-        limit_mb=small_mb * MOST_GROWTH,
+def large_measures() -> Iterator[Measure]:
+    """A file of 2 GB beside one of a twentieth: memory must not grow with it."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        log = folder / "log.csv"
+        write_wide(log, LARGE_MINUTES // 20)
+        _, small_mb = _import_s(folder / "small", log)
+        readings = write_wide(log, LARGE_MINUTES)
+        size = log.stat().st_size
+        assert size > LARGE_BYTES, "as large as promised"
+        large_s, large_mb = _import_s(folder / "large", log)
+        yield Measure(f"import of {readings:,} readings, {size:,} bytes", large_s)
+        yield Measure(
+            f"memory of the same, beside {small_mb:.0f} MB for a twentieth of the file",
+            mb=large_mb,
+            limit_mb=small_mb * MOST_GROWTH,
+        )
+
+
+def _winter_into_arrays(data: Path) -> Measure:
+    """Twenty sensors, a reading every ten minutes from October to March."""
+    script = "from tests.bench.logs import winter_s\nprint(winter_s())\n"
+    told = _in_django(data, script)
+    return Measure(
+        f"a winter of {SENSORS} sensors at 10 minutes into NumPy",
+        float(told.splitlines()[-1]),
+        limit_s=WINTER_S,
     )
+
+
+def winter_s() -> float:
+    """The shortest of several readings; Django is set up and the database empty."""
+    from tests import make
+    from wintering.climate.queries import several_readings
+
+    frame, count = make.frame(), 182 * 144
+    seconds = int(BEGIN.astype("datetime64[s]").astype(int)) + 600 * np.arange(count)
+    rng = np.random.default_rng(4)
+    sensors = [make.sensor(frame=frame) for _ in range(SENSORS)]
+    for sensor in sensors:
+        c = 3 + 4 * np.sin(np.arange(count) / 144 * 2 * np.pi)
+        noisy = np.round(c + rng.normal(0, 0.05, count), 2)
+        make.store(sensor, seconds, np.round(noisy * 1000))
+    return best_s(lambda: several_readings(sensors), 7)
 
 
 def write_long(log: Path, minutes: int) -> int:
@@ -100,8 +132,6 @@ def _postgres() -> str:
 
 def _shell_s(folder: Path, log: Path) -> float:
     """How long the database's own shell takes for the rows into a bare table."""
-    if not log.exists():
-        write_long(log, MINUTES)
     table = (
         "create table bare(at text, sensor text, value_c real, primary key(sensor, at))"
     )
@@ -125,27 +155,50 @@ def _seconds(words: list[str | Path]) -> float:
 
 def _import_s(data: Path, log: Path) -> tuple[float, float]:
     """How long the command takes, start-up and all, and the most memory it held."""
-    env = {**os.environ, "WINTERING_DATA": str(data), "WINTERING_NO_VENV": "yes"}
-    env["PYTHONPATH"] = str(ROOT)
+    _in_django(
+        data,
+        "from tests import make\n"
+        "from wintering.frames.models import Frame\n"
+        "from wintering.climate.models import ReadingDay\n"
+        f"Frame.objects.filter(slug='{FRAME}').exists() or make.frame(slug='{FRAME}')\n"
+        "ReadingDay.objects.all().delete()\n",
+    )
+    command = [sys.executable, "manage.py", "import_log", str(log), "--frame", FRAME]
+    begin = perf_counter()
+    process = subprocess.Popen(
+        command, env=_env(data), cwd=ROOT, stdout=subprocess.DEVNULL
+    )
+    _, status, used = os.wait4(process.pid, 0)
+    seconds = perf_counter() - begin
+    assert status == 0, "the import goes through"
+    return seconds, _megabytes(used)
+
+
+def _in_django(data: Path, script: str) -> str:
+    """What a script prints that runs in a process and a data folder of its own."""
     setup = (
         "import django; django.setup()\n"
         "from django.core.management import call_command\n"
         "call_command('migrate', verbosity=0)\n"
-        "from tests import make\n"
-        "from wintering.frames.models import Frame\n"
-        f"Frame.objects.filter(slug='{FRAME}').exists() or make.frame(slug='{FRAME}')\n"
-        "from wintering.climate.models import ReadingDay\n"
-        "ReadingDay.objects.all().delete()\n"
     )
-    env["DJANGO_SETTINGS_MODULE"] = "wintering.settings"
-    subprocess.run([sys.executable, "-c", setup], check=True, env=env, cwd=ROOT)
-    command = [sys.executable, "manage.py", "import_log", str(log), "--frame", FRAME]
-    before = perf_counter()
-    process = subprocess.Popen(command, env=env, cwd=ROOT, stdout=subprocess.DEVNULL)
-    _, status, used = os.wait4(process.pid, 0)
-    seconds = perf_counter() - before
-    assert status == 0, "the import goes through"
-    return seconds, _megabytes(used)
+    told = subprocess.run(
+        [sys.executable, "-c", setup + script],
+        check=True,
+        env=_env(data),
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    return told.stdout
+
+
+def _env(data: Path) -> dict[str, str]:
+    return os.environ | {
+        "WINTERING_DATA": str(data),
+        "WINTERING_NO_VENV": "yes",
+        "PYTHONPATH": str(ROOT),
+        "DJANGO_SETTINGS_MODULE": "wintering.settings",
+    }
 
 
 def _megabytes(used: resource.struct_rusage) -> float:

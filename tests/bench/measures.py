@@ -21,7 +21,7 @@ LOOP_SENSORS = 6
 
 @dataclass(frozen=True)
 class Measure:
-    """One row of the table: a time or memory against a most, or a ratio to a least."""
+    """One row of the table: a time or memory and a most, a ratio and a least."""
 
     what: str
     seconds: float | None = None
@@ -30,6 +30,33 @@ class Measure:
     least_ratio: float | None = None
     mb: float | None = None
     limit_mb: float | None = None
+    count: int | None = None  # of what must not happen
+
+    @property
+    def figure(self) -> str:
+        if self.seconds is not None:
+            return f"{self.seconds * 1000:,.2f} ms"
+        return f"{self.mb:,.0f} MB" if self.mb is not None else f"{self.count:,}"
+
+    @property
+    def times(self) -> str:
+        if self.ratio is None:
+            return ""
+        return f"{self.ratio:.2f} x" if self.ratio < 10 else f"{self.ratio:.0f} x"
+
+    @property
+    def limit(self) -> str:
+        if self.limit_s is not None:
+            return f"< {self.limit_s * 1000:.0f} ms"
+        if self.limit_mb is not None:
+            return f"< {self.limit_mb:.0f} MB"
+        if self.least_ratio is not None:
+            return f">= {self.least_ratio:g} x"
+        return "0" if self.count is not None else ""
+
+    @property
+    def verdict(self) -> str:
+        return {True: "yes", False: "NO", None: ""}[self.met]
 
     @property
     def met(self) -> bool | None:
@@ -38,6 +65,8 @@ class Measure:
             return self.seconds < self.limit_s
         if self.limit_mb is not None and self.mb is not None:
             return self.mb < self.limit_mb
+        if self.count is not None:
+            return self.count == 0
         if self.ratio is not None and self.least_ratio is not None:
             return self.ratio >= self.least_ratio
         return None

@@ -18,6 +18,8 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
+from tests.bench.measures import Measure
+
 ROOT = Path(__file__).parent.parent.parent
 LOGGERS, SECONDS = 200, 300
 
@@ -37,6 +39,18 @@ for number in range(int(sys.argv[1])):
 """
 
 
+P99_S = 0.250
+
+
+def posting_measures() -> Iterator[Measure]:
+    """Five minutes of loggers that post once a second."""
+    told = loggers_posting()
+    what = f"{LOGGERS} loggers that post once a second for {SECONDS} s"
+    yield Measure(f"answers other than 200, {what}", count=int(told["errors"]))
+    yield Measure(f"99th percentile of {what}", told["p99"] / 1000, limit_s=P99_S)
+    yield Measure(f"median of {what}", told["p50"] / 1000)
+
+
 def loggers_posting(
     seconds: int = SECONDS, loggers: int = LOGGERS
 ) -> dict[str, float | int]:
@@ -54,7 +68,8 @@ def loggers_posting(
         ).stdout.split()
         with _served(env) as port:
             posting = subprocess.run(
-                [sys.executable, __file__, str(port), str(seconds)],
+                [sys.executable, "-m", "tests.bench.posting", str(port), str(seconds)],
+                cwd=ROOT,
                 input="\n".join(tokens),
                 check=True,
                 capture_output=True,
