@@ -166,7 +166,7 @@ def test_an_import_is_taken_back_once_however_often_it_is_sent(keeper, frame):
     assert values(frame) == [0.4, 9.5, 9.6]
     text = words(keeper.get(page(log)))
     assert "Taken back: nothing of it stands." in text
-    assert "by Hana: wrong logger" in text
+    assert "by Hana: 'wrong logger" in text
 
 
 def test_taking_back_asks_why(keeper, frame):
@@ -271,7 +271,7 @@ def test_a_keeper_chooses_between_the_values(keeper, frame, choice, left, told):
     assert values(frame) == left
     text = words(keeper.get(answer.url))
     assert told in text
-    assert "by Hana: it lay wet" in text
+    assert "by Hana: 'it lay wet" in text
     assert "Settle R1" not in text
 
 

@@ -1,13 +1,18 @@
 """One reading back to its line, and what a preview says that it rests on."""
 
+import gzip
+import hashlib
 import io
+from pathlib import Path
 
 import pytest
+from django.conf import settings
 from django.test import Client as Browser
 
 from tests import make
 from tests.ingest.bringing import LOG, NOON, OTHER, OWN, bring, browser_of, page, words
 from wintering.ingest.intake import import_log
+from wintering.ingest.kept import line_of
 
 
 @pytest.fixture(autouse=True)
@@ -116,3 +121,35 @@ def test_the_preview_tells_what_each_thing_rests_on(helper, frame):
         "as you said",
     )
     assert told["Dates"].whence == "the dates in the file leave no other way"
+
+
+def test_an_hour_that_clocks_show_twice_is_asked_for_and_answered(helper, frame):
+    text = "time,R1 (°C)\n2024-10-27 02:10,0.1\n2024-10-27 02:50,0.2\n"
+    file = io.BytesIO(text.encode())
+    file.name = "a.csv"
+    helper.post("/climate/import/", {"log": file, "frame": frame.pk})
+    sent = {"again": "yes", "zone": "Europe/Oslo"}
+    answer = helper.post("/climate/import/preview/", sent)
+    assert answer.context["seen"].about == "repeated_hour"
+    assert 'name="repeated_hour"' in words(answer)
+    sent["repeated_hour"] = "second"
+    answer = helper.post("/climate/import/preview/", sent)
+    assert answer.context["seen"].first.isoformat() == "2024-10-27T01:10:00+00:00"
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+def test_each_line_of_a_long_file_is_found_by_its_number(frame, end):
+    """The file is read in blocks of a megabyte; lines at their seams count too."""
+    rows = [
+        f"2025-01-19 10:00:{n % 60:02d}Z,{n / 1000:.3f},{'x' * 20}"
+        for n in range(60_000)
+    ]
+    text = end.join(["time,R1 (°C),note", *rows])
+    digest = hashlib.sha256(text.encode()).hexdigest()
+    log = make.log_import(frame=frame, sha256=digest, kept=f"logs/{digest}.gz")
+    place = Path(settings.MEDIA_ROOT) / log.kept
+    place.parent.mkdir(parents=True, exist_ok=True)
+    place.write_bytes(gzip.compress(text.encode(), 1))
+    for row in (1, 2, 18_000, 23_830, 23_831, 23_832, 47_661, 60_001):
+        assert line_of(log, row) == text.split(end)[row - 1]
+    assert line_of(log, 60_002) is None

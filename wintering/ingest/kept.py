@@ -2,7 +2,7 @@
 
 import gzip
 import hashlib
-import io
+import re
 import tempfile
 import zlib
 from collections.abc import Iterator
@@ -14,11 +14,14 @@ from django.conf import settings
 
 from wintering.climate.models import LogImport
 from wintering.ingest.encoding import encoding_of
+from wintering.ingest.lines import Lines, blocks, byte_encoding
 from wintering.ingest.refusals import LogRefused
 
 _PART = 1 << 20
 _HEAD = 128 * 1024
-LONGEST_SHOWN = 2000  # letters of a line; a log's own is far shorter: own choice
+_WHOLE = 2**62
+_LINE_END = re.compile(rb"\r\n|\r|\n")
+LONGEST_SHOWN = 2000  # bytes of a line; a log's own is far shorter: own choice
 
 
 def is_kept(log_import: LogImport) -> bool:
@@ -57,32 +60,23 @@ def line_of(log_import: LogImport, row: int) -> str | None:
     """A line of the kept file as it stands there, the first being 1; None if none."""
     with _unpacked(log_import) as file:
         encoding = encoding_of(file.read(_HEAD), log_import.file_name)
-        file.seek(0)
-        is_wide = encoding.startswith("utf-16")
-        # Bytes pass through Latin-1 unharmed, and its line ends are those of the rest.
-        text = io.TextIOWrapper(
-            file, encoding=encoding if is_wide else "latin-1", errors="replace"
-        )
-        line = _line(text, row)
-    if line is None or is_wide:
-        return line
-    return _decoded(line.encode("latin-1"), encoding)
-
-
-def _line(text: io.TextIOWrapper, row: int) -> str | None:
-    number = 1
-    while part := text.readline(LONGEST_SHOWN):
-        if number == row:
-            return part.rstrip("\n")
-        number += part.endswith("\n")
-    return None
-
-
-def _decoded(line: bytes, encoding: str) -> str:
+        found = _block_with(file, encoding, row)
+    if found is None:
+        return None
+    line = _LINE_END.split(found.after(row).data, maxsplit=1)[0][:LONGEST_SHOWN]
     try:
-        return line.decode(encoding).removeprefix("\ufeff")
+        return line.decode(byte_encoding(encoding))
     except UnicodeDecodeError:  # letters of an old code page further down
         return line.decode("latin-1")
+
+
+def _block_with(file: BinaryIO, encoding: str, row: int) -> Lines | None:
+    last = None
+    for block in blocks(file, encoding, size=_WHOLE):
+        if block.first > row:
+            return last
+        last = block
+    return last if last and last.after(row).data else None
 
 
 @contextmanager
