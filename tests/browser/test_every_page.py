@@ -10,7 +10,7 @@ from playwright.sync_api import Page
 from tests import make
 from tests.browser.conftest import DESKTOP, PHONE
 from wintering.clients.models import Client
-from wintering.climate.models import Sensor
+from wintering.climate.models import LogImport, Sensor
 from wintering.people.models import User
 from wintering.stays.models import Stay
 from wintering.trees.models import Evidence, TaxonFact
@@ -47,6 +47,7 @@ def pages_of(role: str) -> list[str]:
     if role == "client":
         return own
     sensor = Sensor.objects.get(name="R1")
+    log = LogImport.objects.get(file_name="long-frame-air-and-roots.csv")
     door = Sensor.objects.get(is_min_max=True)
     staff = [
         "/thermometers/read/",
@@ -63,6 +64,10 @@ def pages_of(role: str) -> list[str]:
         "/climate/frames/long-frame/",
         f"/climate/sensors/{sensor.pk}/winters/",
         "/climate/import/",
+        "/climate/logs/",
+        f"/climate/logs/{log.pk}/",
+        f"/climate/logs/{log.pk}/conflicts/",
+        f"/climate/sensors/{sensor.pk}/readings/?at=2025-01-20T06:10",
         "/forecast/",
         "/rounds/",
         "/rounds/new/?frame=long-frame",
@@ -90,6 +95,8 @@ def pages_of(role: str) -> list[str]:
         f"/climate/{sensor.pk}/verdict/",
         f"/climate/checks/{sensor.checks.get().pk}/take-back/",
         "/frames/long-frame/thermometer/",
+        f"/climate/logs/{log.pk}/again/",
+        f"/climate/logs/{log.pk}/take-back/",
     ]
     return own + staff + keeper
 
