@@ -34,7 +34,7 @@ def happenings(
         _rounds(frame, window),
         _logs(frame, window),
         _checks(sensors, window),
-        _by_hand(sensors, window),
+        _by_hand(frame, sensors, window),
     )
     return sorted(found, key=lambda one: (one.at, one.word))
 
@@ -85,9 +85,15 @@ def _checks(sensors: Sequence[Sensor], window: Instants) -> Iterable[Happening]:
         yield Happening(at, f"{name} checked in ice")
 
 
-def _by_hand(sensors: Sequence[Sensor], window: Instants) -> Iterable[Happening]:
+def _by_hand(
+    frame: Frame, sensors: Sequence[Sensor], window: Instants
+) -> Iterable[Happening]:
+    """Thermometers of the frame that hang where the sensors do."""
     entries = MinMaxEntry.objects.filter(
-        sensor__in=sensors, read_at__range=window, withdrawn_at=None
+        sensor__frame=frame,
+        sensor__place__in={sensor.place for sensor in sensors},
+        read_at__range=window,
+        withdrawn_at=None,
     )
-    for at, name in entries.values_list("read_at", "sensor__name"):
-        yield Happening(at, f"{name} read by hand")
+    for at in entries.values_list("read_at", flat=True):
+        yield Happening(at, "read by hand")

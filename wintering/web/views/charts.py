@@ -47,7 +47,7 @@ def chart_data(request: HttpRequest) -> HttpResponse:
 @staff_only
 def climate_of_frame(request: HttpRequest, slug: str) -> HttpResponse:
     frame = get_object_or_404(frames_for(request.user), slug=slug)
-    sensors = list(sensors_for(request.user).filter(frame=frame))
+    sensors = list(sensors_for(request.user).filter(frame=frame, is_min_max=False))
     form = FrameRangeForm(request.GET or None, sensors=sensors)
     page = frame_climate(frame, form, timezone.now(), request.user)
     content = {"frame": frame, "form": form, "page": page, "sensors": sensors}

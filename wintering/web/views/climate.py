@@ -96,7 +96,7 @@ def sensor_readings(request: HttpRequest, pk: int) -> StreamingHttpResponse:
 def frame_readings(request: HttpRequest, slug: str) -> StreamingHttpResponse:
     """The same of the chosen sensors of a frame, one after the other."""
     frame = get_object_or_404(frames_for(request.user), slug=slug)
-    sensors = list(sensors_for(request.user).filter(frame=frame))
+    sensors = list(sensors_for(request.user).filter(frame=frame, is_min_max=False))
     form = FrameRangeForm(request.GET or None, sensors=sensors)
     return _csv(form.chosen, frame_window(frame, form, timezone.now()), frame.slug)
 
