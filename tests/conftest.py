@@ -1,8 +1,13 @@
 """What every test shares: quick passwords and a files folder of its own."""
 
 import pytest
+from hypothesis import settings as hypothesis_settings
 
 from tests.real import left_out
+
+# How long one example takes says nothing on a busy machine.
+hypothesis_settings.register_profile("untimed", deadline=None)
+hypothesis_settings.load_profile("untimed")
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

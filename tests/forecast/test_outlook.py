@@ -245,9 +245,9 @@ class TestHorizon:
     ):
         logged()
         one, more = stood(), [stood() for _ in range(5)]
-        with django_assert_num_queries(11):
+        with django_assert_num_queries(12):
             tree_outlooks([one], AT)
-        with django_assert_num_queries(11):
+        with django_assert_num_queries(12):
             tree_outlooks(more, AT)
 
     def test_the_fixture_reaches_the_instant(self):

@@ -141,12 +141,12 @@ def test_statements_do_not_grow_with_the_trees(
     as_keeper, stand, long_frame, part, django_assert_num_queries
 ):
     make.flag(tree=stand[0], frame=long_frame)
-    with django_assert_num_queries(16):
+    with django_assert_num_queries(17):
         as_keeper.get("/")
     bench = make.bench(frame=long_frame, columns=8, rows=1)
     for module in bench.modules.all():
         tree = make.tree(owner=make.client())
         make.placement(tree=tree, modules=[module])
         make.flag(tree=tree, frame=long_frame)
-    with django_assert_num_queries(16):
+    with django_assert_num_queries(17):
         as_keeper.get("/")
