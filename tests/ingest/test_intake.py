@@ -225,6 +225,20 @@ class TestRemembering:
         assert frame.log_habits["columns"]["air_c"]["sensor"] == "A1"
 
 
+class TestTimesAhead:
+    def test_readings_in_the_future_are_kept_and_told_of(self, frame, time_machine):
+        time_machine.move_to("2024-11-30T10:09:00+00:00", tick=False)
+        report = bring(frame)
+        assert report.added == 5
+        told = [w for w in report.warnings if "in the future" in w]
+        assert [w.split()[0] for w in told] == ["air_c", "root_c"]
+        assert "the last at 2024-11-30T10:20:00+00:00" in told[0]
+
+    def test_a_clock_a_little_ahead_is_not(self, frame, time_machine):
+        time_machine.move_to("2024-11-30T10:16:00+00:00", tick=False)
+        assert not any("in the future" in w for w in bring(frame).warnings)
+
+
 class TestKeeping:
     def test_the_file_is_kept_whole_under_its_hash(self, frame, settings):
         keeper = make.keeper()

@@ -2,10 +2,12 @@
 
 import logging
 from collections.abc import Sequence
+from datetime import datetime, timedelta
 from typing import BinaryIO
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils import timezone
 
 from wintering.climate.models import LogImport, Sensor
 from wintering.climate.services import begin_import
@@ -21,6 +23,7 @@ from wintering.ingest.placing import Pass
 from wintering.ingest.report import ImportReport, RejectedRow, SensorReport
 from wintering.people.models import User
 from wintering.people.services import record
+from wintering.science.clock_doubts import AHEAD_S
 
 logger = logging.getLogger(__name__)
 
@@ -148,7 +151,7 @@ def _store(
         for sensor, unit, channel in taken
         if sensor.unit != unit.unit
     ]
-    warnings += _unplaced(sensors) + _left_out(log, mapping)
+    warnings += _ahead(sensors) + _unplaced(sensors) + _left_out(log, mapping)
     rejections = log.rejections
     return ImportReport.of(
         sensors,
@@ -156,6 +159,17 @@ def _store(
         warnings,
         rejected_count=rejections.count,
     )
+
+
+def _ahead(sensors: dict[str, SensorReport]) -> list[str]:
+    """Readings that cannot have been taken yet: a clock, or a zone, is wrong."""
+    latest = timezone.now() + timedelta(seconds=AHEAD_S)
+    return [
+        f"{name} has readings in the future, the last at {told.last}: set the logger's "
+        "clock, or say the zone that it kept."
+        for name, told in sensors.items()
+        if told.last and datetime.fromisoformat(told.last) > latest
+    ]
 
 
 def _unplaced(sensors: dict[str, SensorReport]) -> list[str]:

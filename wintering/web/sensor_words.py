@@ -59,7 +59,9 @@ class SensorWords:
     doubts_since: datetime
 
 
-def sensor_words(sensor: Sensor, start: datetime, end: datetime) -> SensorWords:
+def sensor_words(
+    sensor: Sensor, start: datetime, end: datetime, *, now: datetime
+) -> SensorWords:
     """The number of statements does not grow with what was said."""
     if sensor.is_min_max:
         told = min_max_entries(sensor, start, end)[::-1]
@@ -68,7 +70,7 @@ def sensor_words(sensor: Sensor, start: datetime, end: datetime) -> SensorWords:
         back = list(gone.select_related("by").order_by("-read_at"))
         return SensorWords([], [], [], 0, "", told, back, [], 0, [], start)
     spans, checks = marked_spans(sensor, start, end), checks_of(sensor)
-    doubts = doubts_of(sensor, start, end)
+    doubts = doubts_of(sensor, start, end, now=now)
     sharp = [one for one in doubts.found if one.kind is not Kind.CALM]
     said = sensor.verdicts.select_related("by", "withdrawn_by").order_by("-at", "-pk")
     return SensorWords(

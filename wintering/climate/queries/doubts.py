@@ -5,8 +5,12 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
+import numpy as np
+from numpy.typing import NDArray
+
 from wintering.climate.models import Sensor
 from wintering.climate.queries.readings import Series, hourly, several_readings
+from wintering.science.clock_doubts import future, hour_jumps
 from wintering.science.doubts import (
     DRIFT_D,
     LASTS_D,
@@ -37,12 +41,14 @@ class Doubts:
     since: datetime
 
 
-def doubts_of(sensor: Sensor, start: datetime, end: datetime) -> Doubts:
+def doubts_of(
+    sensor: Sensor, start: datetime, end: datetime, *, now: datetime
+) -> Doubts:
     """The doubts about a sensor's counted readings from start up to and without end.
 
-    Steps are held against sensors at the same kind of place in the same frame, drift
-    against the first of them by name. The number of statements stays the same,
-    however many sensors there are.
+    What lies in the future is told whatever the window. Steps are held against sensors
+    at the same kind of place in the same frame, drift against the first of them by
+    name. The number of statements stays the same, however many sensors there are.
     """
     since = max(start, end - LOOKED_AT)
     if sensor.is_min_max:
@@ -50,7 +56,7 @@ def doubts_of(sensor: Sensor, start: datetime, end: datetime) -> Doubts:
     beside = _beside(sensor)
     series = several_readings([sensor, *beside], since, end)
     own = _counted(series[sensor.pk])
-    found = gaps(own[0])
+    found = [*_in_future(sensor, now), *_gaps(own[0])]
     if sensor.quantity == Sensor.Quantity.TEMPERATURE:
         neighbours = [_counted(series[one.pk]) for one in beside]
         zone = ZoneInfo(sensor.frame.time_zone)
@@ -59,6 +65,18 @@ def doubts_of(sensor: Sensor, start: datetime, end: datetime) -> Doubts:
             found += calm_spells(*own)
         found += _drift(sensor, beside, since, end)
     return Doubts(sorted(found, key=lambda one: one.since_s, reverse=True), since)
+
+
+def _in_future(sensor: Sensor, now: datetime) -> list[Doubt]:
+    ahead = several_readings([sensor], now)[sensor.pk]
+    return future(ahead.seconds, int(now.timestamp()))
+
+
+def _gaps(seconds: NDArray[np.int64]) -> list[Doubt]:
+    """Where readings are missing; a gap of just an hour may be the clock's."""
+    jumps = hour_jumps(seconds)
+    told = {one.since_s for one in jumps}
+    return [*jumps, *(one for one in gaps(seconds) if one.since_s not in told)]
 
 
 def _beside(sensor: Sensor) -> list[Sensor]:

@@ -59,7 +59,7 @@ def sensor_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "reads_in": unit_of(sensor),
         "key": str(sensor.pk),
         "query": request.GET.urlencode(),
-        "words": sensor_words(sensor, window.start, window.end),
+        "words": sensor_words(sensor, window.start, window.end, now=timezone.now()),
     }
     return render(request, "web/sensor_detail.html", content)
 
