@@ -134,6 +134,8 @@ def _store(
         (sensor_for(frame, unit, channel, by), unit, channel)
         for _, unit, channel in channels_of(log, mapping)
     ]
+    # By their keys: a sensor may be given another name before this is read again.
+    came.habits["sensors"] = {told.column: sensor.pk for sensor, _, told in taken}
     gathering = Gathering([(sensor, unit.unit) for sensor, unit, _ in taken], came)
     for part in log.parts():
         gathering.add(part)
@@ -207,7 +209,7 @@ def _note(came: LogImport, by: User | None, report: ImportReport) -> None:
         came.delete()
         return
     came.report = report.shortened()
-    came.save(update_fields=["report"])
+    came.save(update_fields=["habits", "report"])
     record(by, "imported", frame, file=came.file_name, added=report.added)
 
 

@@ -166,12 +166,11 @@ def _store_again(other: LogImport, file: BinaryIO, habits: dict[str, Any]) -> No
 
 
 def _sensor(other: LogImport, channel: Channel) -> Sensor:
-    sensor = other.frame.sensors.filter(name=channel.sensor).first()
+    pk = other.habits.get("sensors", {}).get(channel.column)
+    asked = {"pk": pk} if pk else {"name": channel.sensor}
+    sensor = other.frame.sensors.filter(**asked).first()
     if sensor is None:
-        raise LogRefused(
-            f"it went into sensor {channel.sensor}, which has another name now; name "
-            "that sensor so again for the time being."
-        )
+        raise LogRefused(f"it went into sensor {channel.sensor}, which is not there.")
     return sensor
 
 
