@@ -56,8 +56,7 @@ def bring(frame, content, *, name="a.csv", mapping=OWN, **answers):
 
 def standing(frame):
     """Hour, value and the name of the file of each reading that stands."""
-    sensor = frame.sensors.get(name="R1")
-    found = traced(sensor, DAY, DAY + timedelta(days=1))
+    found = traced(frame.sensors.get(), DAY, DAY + timedelta(days=1))
     names = {pk: one.file_name for pk, one in found.imports.items()}
     hours = ((found.seconds - int(DAY.timestamp())) // 3600).tolist()
     sources = [names[pk] for pk in found.source.tolist()]
