@@ -2,6 +2,7 @@
 
 import sqlite3
 from datetime import UTC, datetime
+from decimal import Overflow
 
 import pytest
 from django.db import OperationalError
@@ -167,6 +168,35 @@ def test_message_that_is_not_understood_is_told_and_acknowledged(
     assert acknowledged == [1]
     assert "floor b'warm'" in caplog.text
     assert LogImport.objects.get().report["not_understood"] == 1
+
+
+def test_message_that_breaks_the_reckoning_holds_up_no_other(
+    batches, acknowledged, caplog
+):
+    vast = '[{"n":"a","u":"Cel","v":1e99999999999999999999}]'
+    batches.take(number(1, vast))
+    batches.take(number(2, "1.5"))
+    assert batches.store()
+    assert acknowledged == [1, 2]
+    assert stored() == {"floor": [1500]}
+    assert batches.counts.not_understood == 1
+    assert "too large an exponent" in caplog.text
+
+
+def test_reader_that_cannot_reckon_with_a_number_stops_nothing(logger, acknowledged):
+    class Faulty(Reader):
+        def read(self, message):
+            raise Overflow
+
+    batches = Batches(
+        logger=logger,
+        reader=Faulty([]),
+        acknowledge=lambda message: acknowledged.append(message.mid),
+    )
+    batches.take(number(1, "1.5"))
+    assert batches.store()
+    assert acknowledged == [1]
+    assert batches.counts.not_understood == 1
 
 
 def test_values_without_a_time_are_kept_in_the_report(batches, caplog):

@@ -1,5 +1,6 @@
 """`POST /api/readings`: what is kept, what is refused, and in which words."""
 
+import json
 from datetime import timedelta
 
 import pytest
@@ -20,6 +21,11 @@ SENML = "application/senml+json"
 def values(name="S0-01f"):
     fold_arrivals(at=NOW + timedelta(days=1))
     return readings(Sensor.objects.get(name=name)).value.tolist()
+
+
+def written(value):
+    """A post whose value is written as it is here."""
+    return json.dumps({"readings": [reading()]}).replace("-0.4", value)
 
 
 def refusal(answer, status):
@@ -228,7 +234,8 @@ class TestRefused:
             ('{"readings": NaN}', "NaN is not a number"),
             ("[" * 100_000, "too deeply nested"),
             (b"\xff", "Byte 1 is not UTF-8"),
-            ('{"readings": [1e99999999999999999999999]}', "too large a number"),
+            ('{"readings": [1e99999999999999999999999]}', "too large an exponent"),
+            ('{"readings": [1e-99999999999999999999999]}', "too large an exponent"),
         ],
     )
     def test_json_that_is_no_list_of_readings(self, sender, body, words):
@@ -259,6 +266,17 @@ class TestRefused:
     def test_a_reading_with_something_wrong(self, sender, change, words):
         told = refusal(sender.send(reading() | change), 422)
         assert words in told["detail"]
+
+    @pytest.mark.parametrize("value", ["1e9999999", "-1e9999999", "1e999999999999"])
+    def test_a_value_beyond_what_is_reckoned_with(self, sender, value):
+        told = refusal(sender.post(written(value)), 422)
+        assert "must be a number from" in told["detail"]
+        line = f"at,sensor,value,unit\n2026-11-25T06:10Z,a,{value},Cel"
+        refusal(sender.post(line, CSV), 422)
+
+    def test_the_smallest_value_is_kept_as_nought(self, sender):
+        assert sender.post(written("1e-9999999")).status_code == 200
+        assert values() == [0.0]
 
     def test_a_clock_that_is_a_little_fast_is_borne(self, sender):
         ahead = reading() | {"at": "2026-11-25T12:05:00Z"}

@@ -244,6 +244,8 @@ def test_pack_has_one_version():
         (b'[{"n":"a","u":"Cel","v":NaN}]', "NaN"),
         (b'[{"n":"a","u":"Cel","v":-Infinity}]', "-Infinity"),
         (b"[" * 200_000, "nested too deeply"),
+        (b'[{"n":"a","u":"Cel","v":1e99999999999999999999}]', "large an exponent"),
+        (b'[{"n":"a","u":"Cel","v":1e-99999999999999999999}]', "large an exponent"),
     ],
 )
 def test_what_is_no_pack_is_refused(body, words):

@@ -132,14 +132,15 @@ def test_message_that_is_not_understood_holds_up_nothing(mosquitto, listen):
             ("frame/a", "warm"),
             ("frame/a", '[{"n":"a"}]'),
             ("frame/a", "21.5"),  # without a unit
+            ("frame/a", '[{"n":"a","u":"Cel","v":1e99999999999999999999}]'),
             ("frame/" + "x" * 300, '[{"n":"a","u":"Cel","v":1}]'),
             ("frame/" + "x" * 100, '[{"n":"a","u":"Cel","v":1}]'),
             pack(0),
         ]
     )
-    bridge.wait_for("6 messages taken in all")
+    bridge.wait_for("7 messages taken in all")
     counts = bridge.end()
-    assert (counts.not_understood, counts.added) == (5, 1)
+    assert (counts.not_understood, counts.added) == (6, 1)
     assert "frame/a b'warm'. It is neither" in "".join(bridge.seen)
     assert stored() == expected(1)
     # acknowledged: a bridge that starts again is not given them once more

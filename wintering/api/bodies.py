@@ -6,7 +6,7 @@ import json
 import re
 from collections.abc import Callable, Iterable
 from datetime import datetime
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any, NoReturn
 
 from wintering.api.measurements import (
@@ -14,6 +14,7 @@ from wintering.api.measurements import (
     Measurement,
     NotUnderstood,
     Problem,
+    exact,
     measurement,
 )
 
@@ -115,7 +116,7 @@ def _from_cells(fields: dict[str, Any], received_s: float) -> Measurement:
         raise ValueError(
             f"'{cells['value'][:20]}' is not a number: write it with a decimal point."
         )
-    return _measurement(cells, _decimal(cells["value"]), received_s)
+    return _measurement(cells, exact(cells["value"]), received_s)
 
 
 def _measurement(
@@ -151,8 +152,8 @@ def _json(body: bytes) -> Any:  # noqa: ANN401 - whatever was sent
     try:
         return json.loads(
             _text(body),
-            parse_float=_decimal,
-            parse_int=_decimal,
+            parse_float=exact,
+            parse_int=exact,
             parse_constant=_refuse_constant,
             object_pairs_hook=_object,
         )
@@ -173,13 +174,6 @@ def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     if len(found) != len(pairs):
         raise ValueError("A name stands twice in one object: write it once.")
     return found
-
-
-def _decimal(text: str) -> Decimal:
-    try:
-        return Decimal(text)
-    except InvalidOperation as error:
-        raise ValueError(f"'{text[:20]}' is too large a number.") from error
 
 
 def _refuse_constant(text: str) -> NoReturn:

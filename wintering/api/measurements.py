@@ -3,7 +3,7 @@
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 
 from wintering.climate.measurements import GREATEST, LONGEST_NAME, UNITS, Measurement
 
@@ -14,6 +14,7 @@ __all__ = [
     "Measurement",
     "NotUnderstood",
     "Problem",
+    "exact",
     "measurement",
 ]
 
@@ -47,6 +48,14 @@ class NotUnderstood(Exception):
         return cls([Problem(row, reason)])
 
 
+def exact(text: str) -> Decimal:
+    """A number as it is written, or a ValueError whose text says what is wrong."""
+    try:
+        return Decimal(text)
+    except InvalidOperation as error:
+        raise ValueError(f"'{text[:20]}' has too large an exponent.") from error
+
+
 def measurement(
     *, name: str, second: int, value: Decimal, unit: str, received_s: float
 ) -> Measurement:
@@ -62,7 +71,8 @@ def measurement(
     if unit not in UNITS:
         known = ", ".join(UNITS)
         raise ValueError(f"The unit '{unit[:20]}' is not known: send {known}.")
-    if not value.is_finite() or abs(value) > GREATEST:
+    # Compared alone: reckoning with a vast exponent would overflow.
+    if not value.is_finite() or not -GREATEST <= value <= GREATEST:
         raise ValueError(f"The value must be a number from -{GREATEST} to {GREATEST}.")
     if second < EARLIEST_S:
         raise ValueError("That time is before 2000: set the logger's clock.")

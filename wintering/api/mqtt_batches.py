@@ -166,6 +166,10 @@ class Batches:
             return _Taken(message, self._reader.read(message))
         except NotUnderstood as refused:
             return _Taken(message, Understood(), _sentence(refused))
+        except ArithmeticError as error:
+            log.exception("a number in a message could not be reckoned with")
+            why = f"A number in it cannot be reckoned with: {type(error).__name__}."
+            return _Taken(message, Understood(), why)
 
     def _is_known(self, message: Message) -> bool:
         delivery = message.delivery

@@ -11,7 +11,7 @@ from datetime import datetime
 from decimal import Context, Decimal
 from typing import Any, NoReturn
 
-from wintering.api.measurements import Measurement, NotUnderstood, measurement
+from wintering.api.measurements import Measurement, NotUnderstood, exact, measurement
 
 NEWEST_VERSION = 10  # section 4.4; RFC 9100 adds bits above it for features to come
 RELATIVE_BELOW_S = 2**28  # section 4.5.3: less than that is seconds from now
@@ -135,8 +135,8 @@ def _json(body: bytes) -> Any:  # noqa: ANN401 - whatever JSON holds
         return json.loads(
             body.decode("utf-8"),
             object_pairs_hook=_Object,
-            parse_float=Decimal,
-            parse_int=Decimal,
+            parse_float=exact,
+            parse_int=exact,
             parse_constant=_refuse_constant,
         )
     except UnicodeDecodeError as error:
@@ -148,6 +148,8 @@ def _json(body: bytes) -> Any:  # noqa: ANN401 - whatever JSON holds
             f"The SenML pack is no JSON: {error.msg} at line {error.lineno}, "
             f"column {error.colno}."
         ) from error
+    except ValueError as error:
+        raise NotUnderstood.because(str(error)) from error
     except RecursionError as error:
         raise NotUnderstood.because(
             "The SenML pack is nested too deeply; a record holds plain values."
