@@ -196,3 +196,65 @@ def test_two_fingers_look_closer(signed_in, sensors, complaints):
     expect(page.locator(".live").first).not_to_have_attribute("data-step", str(whole))
     assert step_of(page) < whole
     assert complaints == []
+
+
+# Where each word that is written to the right of its end begins on the canvas.
+SPY = """() => {
+  window.begun = [];
+  const plain = CanvasRenderingContext2D.prototype.fillText;
+  CanvasRenderingContext2D.prototype.fillText = function (text, x, y) {
+    if (this.textAlign === "right") {
+      const left = x - this.measureText(text).width;
+      window.begun.push([text, this.getTransform().transformPoint({ x: left, y }).x]);
+    }
+    return plain.apply(this, arguments);
+  };
+}"""
+
+
+@pytest.mark.parametrize("screen", [DESKTOP, PHONE])
+def test_words_beside_the_chart_are_never_cut(signed_in, sensors, complaints, screen):
+    cold = make.sensor(name="C1", frame=sensors[0].frame)
+    at = int(NOW.timestamp()) - 600 * np.arange(144)
+    make.store(cold, at[::-1], -12100 - (at // 600 % 144))
+    page = signed_in("hana", viewport=screen)
+    page.add_init_script(f"({SPY})()")
+    page.goto(f"/climate/{cold.pk}/")
+    expect(page.locator(".live[data-step]")).to_be_visible()
+    whole = step_of(page)
+    page.locator(PLOT).focus()
+    for _ in range(5):
+        page.keyboard.press("+")
+    expect(page.locator(".live")).not_to_have_attribute("data-step", str(whole))
+    begun = page.evaluate("window.begun")
+    assert any(text.startswith("−12.1") for text, _ in begun)
+    assert [text for text, left in begun if left < 0] == []
+    assert complaints == []
+
+
+@pytest.mark.parametrize(
+    ("answer", "said"),
+    [
+        ({"status": 500, "body": "<h1>Sorry</h1>"}, "could not be loaded"),
+        ({"status": 400, "json": {"error": "Give a later end."}}, "Give a later end."),
+    ],
+)
+def test_the_drawing_stays_where_the_chart_has_nothing_to_show(
+    signed_in, sensors, answer, said
+):
+    page = signed_in("hana")
+    page.route("**/chart.json*", lambda route: route.fulfill(**answer))
+    page.goto(f"/climate/{sensors[0].pk}/")
+    expect(page.locator(TEXT)).to_contain_text(said)
+    assert page.locator("svg.chart").is_visible()
+    assert not page.locator(PLOT).is_visible()
+    assert not page.get_by_role("button", name="Closer").is_visible()
+
+
+def test_who_was_signed_out_is_told_to_sign_in_again(signed_in, sensors):
+    page = opened(signed_in, f"/climate/{sensors[0].pk}/")
+    page.context.clear_cookies()
+    page.locator(PLOT).focus()
+    page.keyboard.press("+")
+    expect(page.locator(TEXT)).to_contain_text("Sign in again")
+    assert page.locator(f"{PLOT} canvas").is_visible()

@@ -1,5 +1,6 @@
 // The live chart: drawn from columns that the server sends for what is in sight, moved
-// and read out by keyboard, mouse or fingers. Without script the drawing beside it stays.
+// and read out by keyboard, mouse or fingers. Without script, and until there is something
+// to show, the drawing beside it stays.
 (() => {
   const { column, value, axis, number } = window.chartWords;
   const marks = window.chartMarks;
@@ -8,6 +9,7 @@
   const NEAR_PX = 6; // an event this near the cursor is read out
   const TOLD = 3; // more lines than this are told one by one
   const NARROW_PX = 500;
+  const LEAST_SIDE_PX = 62; // so wide is the side axis, or as wide as its widest word
 
   function look(path) {
     const style = getComputedStyle(path);
@@ -29,8 +31,6 @@
       this.view = this.home;
       this.hidden = new Set();
       this.told = 0;
-      root.dataset.on = "yes";
-      this.part("screen").hidden = false;
       window.chartHands.listen(this);
       this.load();
     }
@@ -46,11 +46,13 @@
         address.searchParams.set(name, told);
       try {
         const answer = await fetch(address, { signal: this.asking.signal });
+        // Whoever is signed out is sent to another page, where they sign in.
+        if (answer.redirected) return this.warn("You are signed out. Sign in again to see the chart.");
         const data = await answer.json();
-        if (data.error) this.say(data.error);
+        if (data.error) this.warn(data.error);
         else this.show(data);
       } catch (trouble) {
-        if (trouble.name !== "AbortError") this.say("The chart could not be loaded: look again later.");
+        if (trouble.name !== "AbortError") this.warn("The chart could not be loaded: look again later.");
       }
     }
 
@@ -60,12 +62,15 @@
     }
 
     plotWidth() {
-      return Math.min(8000, Math.max(40, Math.round(this.part("plot").clientWidth)));
+      const wide = this.part("plot").clientWidth || this.root.clientWidth;
+      return Math.min(8000, Math.max(40, Math.round(wide)));
     }
 
     show(data) {
       const at = this.plot && this.cursorTime();
       this.data = data;
+      this.root.dataset.on = "yes";
+      this.part("screen").hidden = false;
       if (!this.plot) this.build();
       this.plot.batch(() => {
         this.plot.setData(this.aligned(), false);
@@ -163,12 +168,25 @@
       return {
         ...this.axis(),
         space: 40,
-        size: 62,
+        size: (u, words, n, round) => this.sideSize(u, words, n, round),
         values: (_, splits, _axis, _space, apart) => {
           const decimals = [0, 1, 2].find((n) => isWhole(apart * 10 ** n)) ?? 3;
           return splits.map((one) => `${number(one, decimals)} ${this.data.unit}`);
         },
       };
+    }
+
+    // Measured anew for each scale: a word that is cut reads as another number.
+    sideSize(u, words, n, round) {
+      if (!words) return LEAST_SIDE_PX;
+      const { font, ticks, gap, _size } = u.axes[n];
+      if (round > 1) return _size;
+      u.ctx.save();
+      u.ctx.font = font[0];
+      const widest = Math.max(0, ...words.map((word) => u.ctx.measureText(word).width));
+      u.ctx.restore();
+      const wide = Math.ceil(widest / devicePixelRatio) + ticks.size + gap;
+      return Math.max(LEAST_SIDE_PX, wide);
     }
 
     height(low, high) {
@@ -257,6 +275,12 @@
 
     say(text) {
       this.part("text").textContent = text;
+    }
+
+    // Said even where nothing could be shown yet.
+    warn(text) {
+      this.part("screen").hidden = false;
+      this.say(text);
     }
 
     // ---- the cursor
