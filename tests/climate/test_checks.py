@@ -72,6 +72,16 @@ def test_taking_back_needs_a_reason_and_happens_once(check, keeper):
         withdraw_check(check=kept, reason="dirty ice", by=keeper)
 
 
+def test_only_a_keeper_keeps_a_check_or_takes_one_back(check, sensor):
+    with pytest.raises(ValidationError, match="Only a keeper"):
+        check(by=make.helper())
+    assert not sensor.checks.exists()
+    kept = check()
+    with pytest.raises(ValidationError, match="Only a keeper"):
+        withdraw_check(check=kept, reason="dirty ice", by=make.helper())
+    assert SensorCheck.objects.get().withdrawn_at is None
+
+
 def test_what_a_fahrenheit_sensor_shows_is_turned_into_kelvin(check):
     fahrenheit = make.sensor(unit="f")
     assert check(sensor=fahrenheit, shown=[32.9] * 10).offset_k == 0.5

@@ -9,11 +9,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests import make
-from wintering.climate.models import Verdict
-from wintering.climate.queries import extremes, readings
+from wintering.climate.models import SensorCheck, Verdict
+from wintering.climate.queries import extremes, hourly, readings
 from wintering.climate.queries.verdicts import marked_spans, spans_in, what_changes
 from wintering.climate.services.verdicts import give_verdict, withdraw_verdict
 from wintering.people.models import Event
+from wintering.science.accumulating import as_they_stand
 from wintering.science.screening import Quality
 from wintering.science.series import HOUR_S
 
@@ -95,6 +96,17 @@ def test_a_word_taken_back_leaves_what_the_checks_say_and_a_trace(say, sensor, k
         withdraw_verdict(verdict=word, by=keeper)
 
 
+def test_only_a_keeper_gives_a_word_or_takes_it_back(say, sensor):
+    was = quality(sensor)
+    with pytest.raises(ValidationError, match="Only a keeper"):
+        say(0, 2, by=make.helper())
+    assert quality(sensor) == was
+    word = say(0, 2)
+    with pytest.raises(ValidationError, match="Only a keeper"):
+        withdraw_verdict(verdict=word, by=make.helper())
+    assert Verdict.objects.get().withdrawn_at is None
+
+
 def test_of_two_words_the_later_counts_and_the_earlier_comes_back(say, sensor, keeper):
     say(0, 2)
     later = say(1, 2, counts=True, reason="it lay in the pot again")
@@ -146,3 +158,24 @@ def test_spans_hold_each_marked_reading_once_and_no_other_of_its_reason(instants
         same = [Quality(code).reason == span.reason for code in quality[inside]]
         assert sum(same) == span.readings
         assert span.hours <= span.readings
+
+
+def test_an_hour_that_no_frame_reaches_enters_no_sum_whatever_is_said(sensor, say):
+    """The portions model knows nothing there; charts and exports show the readings."""
+    say(0, 8, counts=True, reason="a heater stood beside it")
+    hours = hourly([sensor])[sensor.pk].c
+    np.testing.assert_array_equal(
+        hours, [1.0, 2.0, np.nan, np.nan, 3.0, 4.0, np.nan, 5.0]
+    )
+    assert quality(sensor) == [Quality.GOOD] * 8
+    assert extremes([sensor])[sensor.pk].highest == 90.0
+    as_they_stand(hours)
+
+
+def test_nor_does_one_that_a_check_in_ice_moves_beyond_the_range(keeper):
+    sensor = make.sensor()
+    make.hours(sensor, MIDNIGHT, [69.9, 2.0])
+    SensorCheck.objects.create(
+        sensor=sensor, checked_at=MIDNIGHT, shown_c=[-0.3], offset_k=-0.3, by=keeper
+    )
+    np.testing.assert_array_equal(hourly([sensor])[sensor.pk].c, [np.nan, 2.3])

@@ -22,6 +22,7 @@ def check_in_ice(
 
     shown  ten readings in the sensor's own unit
     """
+    _keepers_only(by)
     _refuse(sensor, shown, at)
     shown_c = [float(TemperatureUnit(sensor.unit).to_c(one)) for one in shown]
     bath = ice_bath(shown_c)
@@ -44,6 +45,7 @@ def check_in_ice(
 @transaction.atomic
 def withdraw_check(*, check: SensorCheck, reason: str, by: User) -> SensorCheck:
     """Take a check back: the one before applies again; this one stays on record."""
+    _keepers_only(by)
     held = SensorCheck.objects.select_for_update().get(pk=check.pk)
     if held.withdrawn_at:
         raise ValidationError("That check was taken back before.")
@@ -61,6 +63,11 @@ def withdraw_check(*, check: SensorCheck, reason: str, by: User) -> SensorCheck:
         reason=held.withdrawn_because,
     )
     return held
+
+
+def _keepers_only(by: User) -> None:
+    if not by.is_keeper:
+        raise ValidationError("Only a keeper says what a check in ice found.")
 
 
 def _refuse(sensor: Sensor, shown: Sequence[float], at: datetime) -> None:

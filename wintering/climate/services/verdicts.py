@@ -28,6 +28,7 @@ def give_verdict(
     The span includes its start and excludes its end. Readings that come in later for
     it are under the same word. Refused where it would change nothing.
     """
+    _keepers_only(by)
     if not reason.strip():
         raise ValidationError("Say why, so that it can be understood later.")
     verdict = Verdict(
@@ -54,6 +55,7 @@ def give_verdict(
 @transaction.atomic
 def withdraw_verdict(*, verdict: Verdict, by: User) -> Verdict:
     """Take a word back: the checks, and earlier words, decide again."""
+    _keepers_only(by)
     held = Verdict.objects.select_for_update().get(pk=verdict.pk)
     if held.withdrawn_at:
         raise ValidationError("That word was taken back before.")
@@ -63,6 +65,11 @@ def withdraw_verdict(*, verdict: Verdict, by: User) -> Verdict:
     changed = _rejudged(held)
     record(by, "took back a word on", held.sensor, **_detail(held), readings=changed)
     return held
+
+
+def _keepers_only(by: User) -> None:
+    if not by.is_keeper:
+        raise ValidationError("Only a keeper says which readings count.")
 
 
 def _rejudged(verdict: Verdict) -> int:
