@@ -153,6 +153,17 @@ def test_a_number_that_may_be_the_other_unit_is_asked_about_and_kept_once_sure(
     assert read(**celsius, is_sure=True).unit == "c"
 
 
+def test_celsius_on_a_thermometer_of_fahrenheit_is_asked_about_near_zero_too(
+    read, part
+):
+    logged(part, 1.3)
+    with pytest.raises(LookAgain) as refusal:
+        read(low="-3", high="4.5", now="1")
+    (asked,) = refusal.value.asked
+    assert (asked.which, asked.value, asked.other_unit) == ("now", 1, "c")
+    assert asked.beside.value_c == 1.3
+
+
 def test_one_that_is_far_from_the_logger_beside_it_is_to_be_looked_at(read, part):
     logged(part, 4.1)
     with pytest.raises(LookAgain) as refusal:

@@ -25,15 +25,17 @@ def is_other_unit_likely(
     unit        that the thermometer is said to show
     expected_c  what is known of that place then [°C]; None where nothing is
 
-    Asked only of 20 to 50, the numbers that occur in both. With something to hold it
-    against: where the other unit comes nearer and the stated one is more than 3 K off.
-    Without: of °C alone, because 20 to 50 °F is any winter's day in a frame.
+    With something to hold it against: where the other unit comes nearer and the stated
+    one is more than 3 K off. Without: of °C alone, because 20 to 50 °F is any winter's
+    day in a frame. Of °C only 20 to 50 is asked, the numbers that occur in both; of °F
+    any number, because what is usual in °C, from -30 to 20, is frost in °F.
     """
     other = OTHER_UNIT.get(unit)
-    if other is None or not EITHER_FROM <= value <= EITHER_TO:
+    is_celsius = unit is TemperatureUnit.CELSIUS
+    if other is None or (is_celsius and not EITHER_FROM <= value <= EITHER_TO):
         return False
     if expected_c is None:
-        return unit is TemperatureUnit.CELSIUS
+        return is_celsius
     off_k = abs(unit.to_c(value) - expected_c)
     return off_k > FAR_K and abs(other.to_c(value) - expected_c) < off_k
 
