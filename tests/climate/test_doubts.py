@@ -9,6 +9,7 @@ from tests import make
 from wintering.climate.models import Sensor
 from wintering.climate.queries import readings
 from wintering.climate.queries.doubts import doubts_of
+from wintering.climate.services.verdicts import give_verdict
 from wintering.science.doubts import Kind
 
 START = datetime(2025, 1, 10, tzinfo=UTC)
@@ -60,6 +61,20 @@ def test_a_gap_is_told_with_its_ends(part):
     assert gap.kind == Kind.GAP
     assert gap.since_s == int(START.timestamp()) + 600 * 49
     assert gap.until_s == int(START.timestamp()) + 600 * 80
+
+
+def test_a_span_that_is_set_aside_is_no_gap_in_its_readings(part):
+    sensor = logged(part, "A1", waves())
+    begin = START + timedelta(hours=10)
+    give_verdict(
+        sensor=sensor,
+        start_at=begin,
+        end_at=begin + timedelta(hours=4),
+        counts=False,
+        reason="in the snow",
+        by=make.keeper(),
+    )
+    assert kinds(sensor) == []
 
 
 def test_a_gap_of_just_an_hour_may_be_the_clock_put_forward(part):

@@ -44,7 +44,7 @@ class Doubts:
 def doubts_of(
     sensor: Sensor, start: datetime, end: datetime, *, now: datetime
 ) -> Doubts:
-    """The doubts about a sensor's counted readings from start up to and without end.
+    """The doubts about a sensor's readings from start up to and without end.
 
     What lies in the future is told whatever the window. Steps are held against sensors
     at the same kind of place in the same frame, drift against the first of them by
@@ -56,7 +56,7 @@ def doubts_of(
     beside = _beside(sensor)
     series = several_readings([sensor, *beside], since, end)
     own = _counted(series[sensor.pk])
-    found = [*_in_future(sensor, now), *_gaps(own[0])]
+    found = [*_in_future(sensor, now), *_gaps(series[sensor.pk].seconds)]
     if sensor.quantity == Sensor.Quantity.TEMPERATURE:
         neighbours = [_counted(series[one.pk]) for one in beside]
         zone = ZoneInfo(sensor.frame.time_zone)
@@ -73,7 +73,10 @@ def _in_future(sensor: Sensor, now: datetime) -> list[Doubt]:
 
 
 def _gaps(seconds: NDArray[np.int64]) -> list[Doubt]:
-    """Where readings are missing; a gap of just an hour may be the clock's."""
+    """Where readings are missing; a gap of just an hour may be the clock's.
+
+    A reading that is set aside is there: its span is told with the reason, and no gap.
+    """
     jumps = hour_jumps(seconds)
     told = {one.since_s for one in jumps}
     return [*jumps, *(one for one in gaps(seconds) if one.since_s not in told)]
