@@ -47,6 +47,23 @@ def span(**fields):
     return {**told, "end_at": "2025-01-20T02:00", **fields}
 
 
+# Which readings count
+
+
+def test_a_word_without_a_reason_is_asked_for_one(as_keeper, sensor):
+    address = f"/climate/{sensor.pk}/verdict/"
+    assert "Why needed" in words(as_keeper.get(address))
+    looked = words(as_keeper.post(address, span(reason="", look="yes")))
+    assert "Why needed" in looked
+    assert "2 of 2 readings" in looked
+    assert "Say what you saw" not in looked
+    page = words(as_keeper.post(address, span(reason=" ", save="yes")))
+    assert "Why needed" in page
+    assert "Say what you saw, for whoever wonders later." in page
+    assert "This field is required" not in page
+    assert not Verdict.objects.exists()
+
+
 # Checks in ice
 
 
@@ -159,7 +176,7 @@ def test_a_span_is_set_aside_with_a_reason_and_told_who_said_so(as_keeper, senso
 @pytest.mark.parametrize(
     ("wrong", "told"),
     [
-        ({"reason": ""}, "This field is required."),
+        ({"reason": ""}, "Say what you saw"),
         ({"end_at": "2025-01-20T00:00"}, "The span must end after it begins."),
         ({"counts": "yes"}, "Each of the 2 readings from then to then counts already."),
         ({"end_at": "2025-01-21T02:00"}, "That lies ahead"),

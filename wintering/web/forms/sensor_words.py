@@ -67,12 +67,19 @@ class VerdictForm(forms.Form):
         max_length=200,
         widget=forms.TextInput({"list": "reasons", "autocomplete": "off"}),
         help_text="What you saw: 'door was open', 'sensor lay in the snow'.",
+        error_messages={
+            "required": "Say what you saw, for whoever wonders later.",
+        },
     )
 
     def __init__(self, *args: Any, is_saving: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        if not is_saving:
-            self.fields["reason"].required = False
+        self._is_saving = is_saving
+
+    def clean(self) -> None:
+        """What changes may be looked at before a reason is given."""
+        if not self._is_saving and self.has_error("reason", "required"):
+            del self.errors["reason"]
 
     @property
     def span(self) -> dict[str, Any]:
