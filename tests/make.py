@@ -8,13 +8,14 @@ import io
 from datetime import UTC, date, datetime
 from itertools import count
 from typing import Any
+from uuid import uuid4
 
 import numpy as np
 from PIL import Image
 
 from wintering.care.models import FeedToken, Observation, Round, Watering
 from wintering.clients.models import Agreement, Client
-from wintering.climate.models import Logger, LogImport, Sensor
+from wintering.climate.models import Logger, LogImport, MinMaxEntry, Sensor
 from wintering.climate.services import Stored, store_readings
 from wintering.forecast.models import Flag, Judging
 from wintering.frames.models import Bench, Fitting, Frame, Microclimate, Module
@@ -194,6 +195,14 @@ def hours(sensor: Sensor, since: datetime, temperatures: Any) -> None:
     )
     seconds = int(since.timestamp()) + 3600 * np.arange(thousandths.size)
     store(sensor, seconds, thousandths)
+
+
+def min_max_entry(sensor: Sensor, read_at: datetime, **fields: Any) -> MinMaxEntry:
+    """What a person read off, in thousandths of the thermometer's own unit."""
+    fields["by"] = fields.get("by") or keeper()
+    told = {"unit": sensor.unit, "was_reset": True, "entry_id": uuid4(), **fields}
+    entry = MinMaxEntry(sensor=sensor, read_at=read_at, recorded_at=read_at, **told)
+    return _saved(entry)
 
 
 def logger(**fields: Any) -> Logger:

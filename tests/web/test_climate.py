@@ -63,6 +63,33 @@ def test_a_sensor_that_never_spoke_is_unknown(as_keeper, sensor):
     assert "0.0 °C" not in page
 
 
+def test_a_thermometer_read_by_hand_shows_what_was_read_last(as_keeper, sensor):
+    door = make.sensor(
+        frame=sensor.frame, name="Door", place="air", unit="f", is_min_max=True
+    )
+    never = make.sensor(frame=sensor.frame, name="Shelf", is_min_max=True)
+    now = {"low": 24_800, "high": 41_000, "now": 32_900}
+    make.min_max_entry(door, NOON - timedelta(hours=4), **now)
+    make.min_max_entry(never, NOON - timedelta(hours=4), withdrawn_at=NOON, **now)
+    page = words(as_keeper.get("/climate/"))
+    row = page[page.index("Door") : page.index("Shelf")]
+    assert "0.5 °C" in row
+    assert "−4.0 °C to 5.0 °C" in row
+    assert "4 h ago" in row
+    assert "no reading yet" not in row
+    assert "no reading yet" in page[page.index("Shelf") :]
+
+
+def test_a_thermometer_read_by_hand_a_year_ago_has_had_a_reading(as_keeper, sensor):
+    sensor.delete()
+    door = make.sensor(name="Door", place="air", is_min_max=True)
+    make.min_max_entry(door, NOON - timedelta(days=360), low=1000, high=5000)
+    page = words(as_keeper.get("/climate/"))
+    assert "360 days ago" in page
+    assert "1.0 °C to 5.0 °C" in page
+    assert "no reading yet" not in page
+
+
 def test_a_sensor_whose_place_is_not_known_is_named(as_keeper, sensor):
     make.sensor(frame=sensor.frame, place="unknown")
     page = words(as_keeper.get("/climate/"))
@@ -105,7 +132,8 @@ def test_times_are_those_of_the_frame_whoever_reads(as_keeper, keeper, sensor):
     first = datetime(2025, 1, 18, 20, tzinfo=UTC)
     store(sensor, hours(first, [1.0, 0.0, -2.4, 0.0]))
     page = words(as_keeper.get(f"/climate/{sensor.pk}/"))
-    assert "night to Sun 19 Jan, 23:00" in page
+    assert "Sun 19 Jan, 23:00" not in page
+    assert "Sat 18 Jan, 23:00, in the night to Sun 19 Jan" in page
     assert "Sat 18 Jan, 23:00" in page  # among the coldest nights
     assert "Times are those of Long Frame: Europe/Oslo." in page
 

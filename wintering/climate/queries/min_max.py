@@ -87,11 +87,13 @@ def min_max_entries(
     ]
 
 
-def last_by_hand(sensors: Iterable[Sensor], at: datetime) -> dict[int, HandReading]:
+def last_by_hand(
+    sensors: Iterable[Sensor], at: datetime, *, put_away_too: bool = False
+) -> dict[int, HandReading]:
     """What was last read of each thermometer up to an instant, by its pk.
 
-    One statement; a thermometer that was never read, or not within thirty days, has
-    no entry.
+    One statement; a thermometer that was never read has no entry, nor one that is taken
+    to be put away, unless these are asked for too.
     """
     found: dict[int, list[MinMaxEntry]] = {}
     entries = MinMaxEntry.objects.filter(
@@ -102,7 +104,7 @@ def last_by_hand(sensors: Iterable[Sensor], at: datetime) -> dict[int, HandReadi
     return {
         pk: hand_readings(several)[-1]
         for pk, several in found.items()
-        if at - several[-1].read_at <= PUT_AWAY_AFTER
+        if put_away_too or at - several[-1].read_at <= PUT_AWAY_AFTER
     }
 
 

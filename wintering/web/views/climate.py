@@ -9,18 +9,18 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from wintering.climate.models import Sensor
 from wintering.climate.queries import (
-    Latest,
     latest,
     log_imports_for,
     sensors_for,
 )
+from wintering.climate.queries.min_max import last_by_hand
 from wintering.climate.services import place_sensor
 from wintering.frames.queries import frames_for
 from wintering.people.services import record
 from wintering.web.exporting import csv_lines
 from wintering.web.forms.climate import RangeForm, SensorForm
 from wintering.web.frame_climate import FrameRangeForm, frame_window
-from wintering.web.scales import Scale, scales_of
+from wintering.web.scales import scales_of
 from wintering.web.sensor_page import sensor_page, unit_of
 from wintering.web.sensor_words import sensor_words
 from wintering.web.views import keepers_only, staff_only
@@ -34,10 +34,17 @@ IMPORTS_SHOWN = 10
 def climate(request: HttpRequest) -> HttpResponse:
     frames = list(frames_for(request.user))
     sensors = list(sensors_for(request.user))
-    last = latest(sensors, timezone.now())
+    now = timezone.now()
+    thermometers = [s for s in sensors if s.is_min_max]
+    last = latest(sensors, now)
+    by_hand = last_by_hand(thermometers, now, put_away_too=True)
     scales = scales_of(sensors, request.user, timezone.localdate())
+    rows = [(s, last.get(s.pk), by_hand.get(s.pk), scales[s.pk]) for s in sensors]
     content = {
-        "frames": [(frame, _rows(sensors, last, scales, frame.pk)) for frame in frames],
+        "frames": [
+            (frame, [row for row in rows if row[0].frame_id == frame.pk])
+            for frame in frames
+        ],
         "count": len(sensors),
         "unplaced": [s for s in sensors if s.place == Sensor.Place.UNKNOWN],
         "imports": log_imports_for(request.user)[:IMPORTS_SHOWN],
@@ -108,17 +115,6 @@ def _csv(sensors: list[Sensor], window: Window, name: str) -> StreamingHttpRespo
     file = f"{name}-{window.since}-{window.last_day}.csv"
     answer["Content-Disposition"] = f'attachment; filename="{file}"'
     return answer
-
-
-def _rows(
-    sensors: list[Sensor],
-    last: dict[int, Latest],
-    scales: dict[int, Scale],
-    frame_pk: int,
-) -> list[tuple[Sensor, Latest | None, Scale]]:
-    return [
-        (s, last.get(s.pk), scales[s.pk]) for s in sensors if s.frame_id == frame_pk
-    ]
 
 
 def _asked(request: HttpRequest, sensor: Sensor) -> tuple[RangeForm, Window]:
