@@ -81,6 +81,15 @@ def test_new_values_are_judged_as_they_take_their_place(sensor):
     assert readings(sensor).quality.tolist() == [0, 2, 0]
 
 
+def test_a_conflict_that_comes_after_a_choice_is_asked_about_anew(sensor, came):
+    settle(came, sensor)
+    make.store(sensor, [START + 120], [6000], origin=came)
+    open_row = came.conflict_days.get(settled_at=None)
+    assert unpack(open_row.day, open_row.packed).thousandths.tolist() == [6000]
+    settle(came, sensor, reason="once more")
+    assert readings(sensor).value.tolist() == [1.0, 2.5, 6.0]
+
+
 class TestRefusing:
     def test_only_a_keeper_chooses(self, sensor, came):
         with pytest.raises(ValidationError, match="Only a keeper"):

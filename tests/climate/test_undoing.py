@@ -108,6 +108,23 @@ def test_what_was_replaced_does_not_come_back_once_its_own_import_is_taken_back(
     assert stored(sensor) == {}
 
 
+def test_of_a_chain_of_replacements_each_gives_back_what_still_stands(sensor):
+    def replaced_by(value):
+        came = make.log_import(frame=sensor.frame)
+        store(sensor, [value], origin=came)
+        settle_conflicts(
+            log_import=came, sensor=sensor, take_new=True, reason="so", by=make.keeper()
+        )
+        return came
+
+    store(sensor, [1000])
+    second, third = replaced_by(2000), replaced_by(3000)
+    undo(second)
+    assert stored(sensor) == {0: 3.0}
+    undo(third)
+    assert stored(sensor) == {0: 1.0}
+
+
 def test_what_is_left_is_judged_without_it(sensor, came):
     make.store(sensor, [START, START + 600], [1000, 30_000])
     make.store(sensor, [START + 1200], [1100], origin=came)

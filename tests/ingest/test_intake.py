@@ -225,6 +225,15 @@ class TestRemembering:
         assert frame.log_habits["columns"]["air_c"]["sensor"] == "A1"
 
 
+class TestOtherSettings:
+    def test_conflicts_of_the_same_file_read_otherwise_are_kept(self, frame):
+        rows = ("2024-11-30T10:00Z,34", "2024-11-30T10:10Z,35")
+        bring(frame, *rows, heading="time,root", unit="c")
+        report = bring(frame, *rows, heading="time,root", unit="f")
+        assert report.conflicts_count == 2
+        assert LogImport.objects.first().conflict_days.get().count == 2
+
+
 class TestTimesAhead:
     def test_readings_in_the_future_are_kept_and_told_of(self, frame, time_machine):
         time_machine.move_to("2024-11-30T10:09:00+00:00", tick=False)

@@ -119,6 +119,22 @@ def test_a_sensor_renamed_meanwhile_is_the_same(frame, keeper):
     assert [source for _, _, source in standing(frame)] == ["b.csv"] * 3
 
 
+def test_an_earlier_file_keeps_what_was_read_again_and_taken_back(frame, keeper):
+    first = bring(frame, lines([1, 2, 3]))
+    bring(frame, lines([1, 2, 3, 4, 5]), name="b.csv")
+    again, _ = read_again(log_import=first, by=keeper, mapping=OWN)
+    take_back(log_import=again, by=keeper, reason="why")
+    assert [source for _, _, source in standing(frame)] == ["b.csv"] * 5
+
+
+def test_reading_again_in_the_same_way_changes_no_value(frame, keeper):
+    first = bring(frame, lines([1]))
+    second = bring(frame, lines([2]), name="b.csv")
+    read_again(log_import=first, by=keeper, mapping=OWN)
+    assert [(value, source) for _, value, source in standing(frame)] == [(1.0, "a.csv")]
+    assert second.conflict_days.get().count == 1
+
+
 def test_a_file_that_held_nothing_known_is_not_read_again(frame):
     first = bring(frame, lines([1, 2]))
     bring(frame, lines([3, 4], start=2), name="b.csv")

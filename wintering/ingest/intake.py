@@ -70,7 +70,9 @@ def import_log(
     }
     with keeping(file, log.seen.size) as kept, transaction.atomic():
         # Held, so that two logs for one frame come in one after the other.
-        frame.refresh_from_db(from_queryset=Frame.objects.select_for_update())
+        frame.refresh_from_db(
+            from_queryset=Frame.objects.select_for_update(no_key=True)
+        )
         came = begin_import(
             frame=frame,
             by=by,
@@ -134,6 +136,11 @@ def _store(
         (sensor_for(frame, unit, channel, by), unit, channel)
         for _, unit, channel in channels_of(log, mapping)
     ]
+    # Held in one order, as folding holds them, whatever the order of the columns.
+    pks = [sensor.pk for sensor, _, _ in taken]
+    list(
+        Sensor.objects.filter(pk__in=pks).order_by("pk").select_for_update(no_key=True)
+    )
     # By their keys: a sensor may be given another name before this is read again.
     came.habits["sensors"] = {told.column: sensor.pk for sensor, _, told in taken}
     gathering = Gathering([(sensor, unit.unit) for sensor, unit, _ in taken], came)
@@ -205,7 +212,8 @@ def _note(came: LogImport, by: User | None, report: ImportReport) -> None:
         frame.log_habits = remembered
         frame.save(update_fields=["log_habits"])
     others = LogImport.objects.filter(frame=frame, sha256=came.sha256, undone_at=None)
-    if not report.added and others.exclude(pk=came.pk).exists():
+    is_news = report.added or came.conflict_days.exists()
+    if not is_news and others.exclude(pk=came.pk).exists():
         came.delete()
         return
     came.report = report.shortened()

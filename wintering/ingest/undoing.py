@@ -9,7 +9,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from wintering.climate.models import LogImport, Sensor
-from wintering.climate.services import undo_import
+from wintering.climate.services import fill_freed, take_out_import, undo_import
 from wintering.climate.storage import unpack_days
 from wintering.forecast.services import judge_frame
 from wintering.frames.models import Frame
@@ -66,7 +66,7 @@ def read_again(
         was_in = log_import.undone_at is None
         if was_in:
             reason = "Read again with other settings."
-            undo_import(log_import=log_import, by=by, reason=reason)
+            freed = take_out_import(log_import=log_import, by=by, reason=reason)
         newest = _newest_pk()
         report = import_log(
             file=file,
@@ -83,7 +83,8 @@ def read_again(
             pk__gt=newest, frame=log_import.frame, sha256=log_import.sha256
         ).first()
         if was_in:
-            # The new reading comes first: where the others differ, it stands.
+            # The new reading came first: where the others differ, it stands.
+            fill_freed(freed)
             for other in readers_after(log_import):
                 if other != came:
                     _bring_again(other)
@@ -92,17 +93,15 @@ def read_again(
 
 
 def readers_after(log_import: LogImport) -> list[LogImport]:
-    """Files that came later and held readings that were in already, the oldest first.
+    """Files that are in and held readings that were in already, the oldest first.
 
-    Some of those may have been this import's; then they stand as its own alone.
+    Some of those may have been this import's; then they stand as its own alone. One
+    that came earlier counts too: it may have been read again since.
     """
-    later = LogImport.objects.filter(
-        frame=log_import.frame_id,
-        kind=LogImport.Kind.FILE,
-        undone_at=None,
-        pk__gt=log_import.pk,
-    ).order_by("pk")
-    return [other for other in later if _held_more(other)]
+    others = LogImport.objects.filter(
+        frame=log_import.frame_id, kind=LogImport.Kind.FILE, undone_at=None
+    ).exclude(pk=log_import.pk)
+    return [other for other in others.order_by("pk") if _held_more(other)]
 
 
 def senders_after(log_import: LogImport) -> list[LogImport]:
@@ -190,7 +189,7 @@ def _settled_against(other: LogImport, sensor: Sensor) -> Callable[[Part], Part]
 
 def _hold(frame: Frame) -> None:
     """One after the other, as imports come in."""
-    frame.refresh_from_db(from_queryset=Frame.objects.select_for_update())
+    frame.refresh_from_db(from_queryset=Frame.objects.select_for_update(no_key=True))
 
 
 def _newest_pk() -> int:

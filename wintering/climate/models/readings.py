@@ -70,7 +70,8 @@ class ConflictDay(models.Model):
         constraints = [
             models.UniqueConstraint(
                 fields=["log_import", "sensor", "day"],
-                name="conflict_day_once_per_import_and_sensor",
+                condition=Q(settled_at__isnull=True),
+                name="conflict_day_is_asked_about_once",
             ),
             models.CheckConstraint(
                 condition=Q(settled_at__isnull=True, took_new__isnull=True)

@@ -49,7 +49,7 @@ def channels_of(
     known = _known(logger)
     if any(m.name not in known for m in measurements):
         # Held, and looked at again: others may bring the same name at once.
-        frame = Frame.objects.select_for_update().get(pk=logger.frame_id)
+        frame = Frame.objects.select_for_update(no_key=True).get(pk=logger.frame_id)
         known = _known(logger)
         # The first of each name: backwards, so that it is the last to be set.
         new = {m.name: m for m in reversed(measurements) if m.name not in known}

@@ -27,15 +27,16 @@ def keep_conflicts(sensor: Sensor, origin: LogImport, rivals: Held) -> None:
         day__gte=day_of(int(days[0]) * DAY_S), day__lte=day_of(int(days[-1]) * DAY_S)
     )
     rivals = rivals.at(~_is_known(rivals, of_days(known.order_by("day"))))
-    own = of_days(known.filter(log_import=origin).order_by("day"))
-    together = Held.joined([own, rivals])
+    if not len(rivals):
+        return
+    # What is settled stays as it was settled: what comes now is asked about anew.
+    open_rows = known.filter(log_import=origin, settled_at=None)
+    together = Held.joined([of_days(open_rows.order_by("day")), rivals])
     together = together.at(_first_of_each(together.readings.seconds))
     touched = np.unique(rivals.readings.seconds // DAY_S)
+    open_rows.filter(day__in=[day_of(int(day) * DAY_S) for day in touched]).delete()
     ConflictDay.objects.bulk_create(
-        [_conflict_row(sensor, origin, part) for _, part in by_day(together, touched)],
-        update_conflicts=True,
-        unique_fields=["log_import", "sensor", "day"],
-        update_fields=["count", "packed", "origin"],
+        _conflict_row(sensor, origin, part) for _, part in by_day(together, touched)
     )
 
 
@@ -52,7 +53,7 @@ def settle_conflicts(
         raise ValidationError("Only a keeper chooses between two values.")
     if not reason.strip():
         raise ValidationError("Say why, so that it can be understood later.")
-    Sensor.objects.select_for_update().get(pk=sensor.pk)
+    Sensor.objects.select_for_update(no_key=True).get(pk=sensor.pk)
     days = log_import.conflict_days.filter(sensor=sensor, settled_at=None)
     count = sum(days.values_list("count", flat=True))
     if not count:

@@ -54,7 +54,7 @@ def take_rows(
         "at": received_at,
         "file_name": f"{logger.name}, {on}"[:200],
     }
-    came, _ = LogImport.objects.select_for_update().get_or_create(
+    came, _ = LogImport.objects.select_for_update(no_key=True).get_or_create(
         logger=logger, received_on=on, undone_at=None, defaults=told
     )
     rows = came.rows + 1 + np.arange(count, dtype=np.int64)

@@ -73,7 +73,7 @@ def rejudge(
     Returns how many readings changed sides or reason. What the checks may look at
     beyond the span is looked at too; the verdicts there stay as they are.
     """
-    Sensor.objects.select_for_update().get(pk=sensor.pk)
+    Sensor.objects.select_for_update(no_key=True).get(pk=sensor.pk)
     held = days_held(
         sensor,
         None if start_s is None else start_s - AROUND_S,

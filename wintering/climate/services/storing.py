@@ -79,7 +79,8 @@ def store_readings(
     if not len(seconds):
         none, nothing = np.empty(0, np.int32), np.empty(0, np.int64)
         return Stored(0, 0, 0, nothing, none, none, none.astype(np.uint8))
-    Sensor.objects.select_for_update().get(pk=sensor.pk)
+    # Without its key, which rows that speak of the sensor may need meanwhile.
+    Sensor.objects.select_for_update(no_key=True).get(pk=sensor.pk)
     old = held_around(sensor, seconds)
     fresh = _first_at_new_instants(old.readings, seconds)
     added = Held(

@@ -7,14 +7,16 @@ from django.utils import timezone
 from numpy.typing import NDArray
 
 from wintering.climate.models import ConflictDay, LogImport, ReadingDay, Sensor
-from wintering.climate.origins import sources_in
+from wintering.climate.origins import sources_in, unpack_origins
 from wintering.climate.services.arrivals import fold_logger
 from wintering.climate.services.conflicts import write_conflicts
 from wintering.climate.services.held import Held, of_days
 from wintering.climate.services.judging import held_around, judge_and_write
-from wintering.climate.storage import DAY_S, start_of
+from wintering.climate.storage import DAY_S, day_of, start_of, unpack
 from wintering.people.models import User
 from wintering.people.services import record
+
+Freed = dict[int, NDArray[np.int64]]  # by the sensor's pk, the instants
 
 
 @transaction.atomic
@@ -25,6 +27,17 @@ def undo_import(*, log_import: LogImport, by: User, reason: str) -> int:
     that had to give way to it take the places that become free. Returns how many
     readings were taken out.
     """
+    freed = take_out_import(log_import=log_import, by=by, reason=reason)
+    fill_freed(freed)
+    return sum(len(instants) for instants in freed.values())
+
+
+@transaction.atomic
+def take_out_import(*, log_import: LogImport, by: User, reason: str) -> Freed:
+    """The first half of undoing, for one that is about to be read again.
+
+    What a keeper had replaced by its values stands again; other places stay free.
+    """
     if not by.is_keeper:
         raise ValidationError("Only a keeper takes back an import.")
     if not reason.strip():
@@ -32,19 +45,32 @@ def undo_import(*, log_import: LogImport, by: User, reason: str) -> int:
     if log_import.logger:
         # What it sent and still waits is taken back with the rest.
         fold_logger(logger=log_import.logger)
-    came = LogImport.objects.select_for_update().get(pk=log_import.pk)
+    came = LogImport.objects.select_for_update(no_key=True).get(pk=log_import.pk)
     if came.undone_at:
         raise ValidationError("That import is taken back already.")
-    sensors = _sensors_of(came)
-    removed = sum(_take_out(sensor, came) for sensor in sensors)
-    came.conflict_days.all().delete()
+    freed = {s.pk: _take_out(s, came) for s in _sensors_of(came)}
     _forget_replaced(came)
+    came.conflict_days.all().delete()
     came.undone_at, came.undone_by, came.undone_because = timezone.now(), by, reason
     came.full_clean(exclude=["by", "habits", "report"])
     came.save(update_fields=["undone_at", "undone_by", "undone_because"])
+    removed = sum(len(instants) for instants in freed.values())
     record(by, "took back", came, file=came.file_name, count=removed, reason=reason)
     log_import.refresh_from_db()
-    return removed
+    return freed
+
+
+@transaction.atomic
+def fill_freed(freed: Freed) -> None:
+    """The second half: values that wait for a place that is still free take it."""
+    sensors = Sensor.objects.filter(pk__in=[pk for pk, at in freed.items() if len(at)])
+    for sensor in sensors.order_by("pk").select_for_update(no_key=True):
+        old = held_around(sensor, freed[sensor.pk])
+        is_free = ~np.isin(freed[sensor.pk], old.readings.seconds)
+        waiting = _waiting(sensor, freed[sensor.pk][is_free])
+        if len(waiting):
+            filled = _filled(old, waiting)
+            judge_and_write(sensor, filled, np.unique(waiting.readings.seconds))
 
 
 def _sensors_of(came: LogImport) -> list[Sensor]:
@@ -56,54 +82,72 @@ def _sensors_of(came: LogImport) -> list[Sensor]:
         if came.pk in sources_in(origin)
     }
     found |= set(came.conflict_days.values_list("sensor_id", flat=True))
-    return list(Sensor.objects.filter(pk__in=found).order_by("pk").select_for_update())
+    sensors = Sensor.objects.filter(pk__in=found).order_by("pk")
+    return list(sensors.select_for_update(no_key=True))
 
 
-def _forget_replaced(came: LogImport) -> None:
-    """What another import had replaced of this one is not to come back with that."""
-    rows = ConflictDay.objects.filter(sensor__frame=came.frame_id, took_new=True)
-    for row in rows:
-        if came.pk not in sources_in(row.origin):
-            continue
-        held = of_days(ConflictDay.objects.filter(pk=row.pk))
-        write_conflicts(row, held.at(held.origins.source != came.pk))
-
-
-def _take_out(sensor: Sensor, came: LogImport) -> int:
+def _take_out(sensor: Sensor, came: LogImport) -> NDArray[np.int64]:
+    """The instants at which the import's readings stood."""
     days = [
         day
         for day, origin in sensor.days.values_list("day", "origin")
         if came.pk in sources_in(origin)
     ]
     if not days:
-        return 0
+        return np.empty(0, np.int64)
     edges = [start_of(min(days)), start_of(max(days)) + DAY_S - 1]
     old = held_around(sensor, np.array(edges))
     is_own = old.origins.source == came.pk
-    left = old.at(~is_own)
     own = old.readings.seconds[is_own]
-    # What a keeper had replaced by this import's values comes back first.
-    replaced = came.conflict_days.filter(sensor=sensor, took_new=True)
-    left = _filled(left, of_days(replaced.order_by("day")))
-    left = _filled(left, _waiting(sensor, came, own))
+    left = _filled(old.at(~is_own), _replaced_by(came, sensor))
     judge_and_write(sensor, left, own)
-    return len(own)
+    return own
 
 
-def _waiting(sensor: Sensor, came: LogImport, free: NDArray[np.int64]) -> Held:
-    """Other imports' values at the instants that become free, the oldest first.
+def _replaced_by(came: LogImport, sensor: Sensor) -> Held:
+    """What of other imports a keeper had replaced by this one's values."""
+    rows = came.conflict_days.filter(sensor=sensor, took_new=True).order_by("day")
+    held = of_days(rows)
+    return held.at(held.origins.source != came.pk)
+
+
+def _forget_replaced(came: LogImport) -> None:
+    """What another import had replaced of this one is not to come back with that.
+
+    What this one had replaced before comes back in its stead.
+    """
+    rows = ConflictDay.objects.filter(sensor__frame=came.frame_id, took_new=True)
+    for row in rows.exclude(log_import=came).select_related("sensor"):
+        if came.pk not in sources_in(row.origin):
+            continue
+        held = _held_of(row)
+        is_own = held.origins.source == came.pk
+        before = _replaced_by(came, row.sensor)
+        is_there = np.isin(before.readings.seconds, held.readings.seconds[is_own])
+        write_conflicts(row, _filled(held.at(~is_own), before.at(is_there)))
+
+
+def _waiting(sensor: Sensor, free: NDArray[np.int64]) -> Held:
+    """Unsettled values of imports at free instants, the oldest first.
 
     They leave the conflicts, for they stand alone now.
     """
-    others = ConflictDay.objects.filter(sensor=sensor).exclude(log_import=came)
+    if not len(free):
+        return Held.joined([])
+    days = {day_of(int(day) * DAY_S) for day in np.unique(free // DAY_S)}
+    rows = ConflictDay.objects.filter(sensor=sensor, settled_at=None, day__in=days)
     found = []
-    for row in others.filter(settled_at=None).order_by("log_import_id", "day"):
-        held = of_days(ConflictDay.objects.filter(pk=row.pk))
+    for row in rows.order_by("log_import_id", "day"):
+        held = _held_of(row)
         is_free = np.isin(held.readings.seconds, free)
         if is_free.any():
             found.append(held.at(is_free))
             write_conflicts(row, held.at(~is_free))
     return Held.joined(found)
+
+
+def _held_of(row: ConflictDay) -> Held:
+    return Held(unpack(row.day, row.packed), unpack_origins(row.origin, row.count))
 
 
 def _filled(held: Held, more: Held) -> Held:

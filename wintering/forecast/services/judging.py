@@ -47,7 +47,7 @@ def judge_frame(*, frame: Frame, at: datetime) -> list[Flag]:
     weather forecast the readings alone are judged. Returns the frame's standing flags.
     """
     # One judge at a time for a frame, so that no flag is raised twice.
-    Frame.objects.select_for_update().get(pk=frame.pk)
+    Frame.objects.select_for_update(no_key=True).get(pk=frame.pk)
     Judging.objects.update_or_create(frame=frame, defaults={"at": at})
     today = at.astimezone(ZoneInfo(frame.time_zone)).date()
     in_care = trees_in_care(today).values("pk")
