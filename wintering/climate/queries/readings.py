@@ -1,7 +1,7 @@
 """What sensors measured, as arrays and as clock hours, with their ice-bath offsets."""
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from wintering.climate.models import ReadingDay, Sensor
 from wintering.climate.queries.offsets import as_shown, offsets_of
 from wintering.climate.storage import Readings, day_of, unpack, unpack_days
+from wintering.science.screening import HIGHEST_C, LOWEST_C
 from wintering.science.series import HOUR_S, Hourly, hourly_means
 
 # Slow loggers are interpolated over up to three hours: so much is read around a
@@ -63,7 +64,8 @@ def hourly(
 ) -> dict[int, Hourly]:
     """Clock hours by sensor pk, °C or %, from readings that no check set aside.
 
-    Gaps stay as they are: the caller bridges them. With start and end the hours run
+    Gaps stay as they are: the caller bridges them. So does an hour that no frame
+    reaches, though a keeper let its readings count: no sum is defined there. With start and end the hours run
     from the one that begins at start up to the one that begins before end.
     """
     first_s, end_s = _second(start), _second(end)
@@ -77,6 +79,8 @@ def hourly(
     for sensor in sensors:
         counted = wide[sensor.pk].counted
         hours = hourly_means(counted.seconds, measured(sensor, counted))
+        if sensor.quantity == Sensor.Quantity.TEMPERATURE:
+            hours = _within_reach(hours)
         found[sensor.pk] = _window(hours, first_s, end_s)
     return found
 
@@ -160,6 +164,13 @@ def _between(
     first = lowest if start_s is None else start_s
     end = highest if end_s is None else end_s
     return {pk: unpack_days(parts).between(first, end) for pk, parts in found.items()}
+
+
+def _within_reach(hours: Hourly) -> Hourly:
+    beyond = (hours.c < LOWEST_C) | (hours.c > HIGHEST_C)
+    if not beyond.any():
+        return hours
+    return replace(hours, c=np.where(beyond, np.nan, hours.c))
 
 
 def _window(found: Hourly, start_s: int | None, end_s: int | None) -> Hourly:
