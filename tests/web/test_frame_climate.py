@@ -204,11 +204,48 @@ def test_counts_tell_nights_spells_and_frost_with_what_is_missing():
     assert (found.days_unknown, found.frost.missing_hours) == (1, 6)
 
 
-def test_a_night_that_is_told_as_nought_is_not_below_it():
+def test_nights_below_freezing_are_the_same_for_every_reader(as_keeper, keeper, frame):
+    """By hourly means as they are, however finely or in which unit they are told."""
+    quarters = int(datetime(2025, 1, 18, 12, tzinfo=UTC).timestamp())
+    quarters += 900 * np.arange(96)
+    # Hours of -0.01 °C, of +0.01 °C, and of nought.
+    for name, one in (("R1", 31_900), ("R2", 32_100), ("R3", 32_000)):
+        sensor = make.sensor(frame=frame, name=name, unit="f")
+        make.store(sensor, quarters, [32_000, 32_000, 32_000, one] * 24)
+    told = []
+    for units in ("c", "f"):
+        keeper.units = units
+        keeper.save(update_fields=["units"])
+        for sensor in frame.sensors.order_by("name"):
+            page = as_keeper.get(f"/climate/{sensor.pk}/").context["page"]
+            winters = as_keeper.get(f"/climate/sensors/{sensor.pk}/winters/")
+            (row,) = winters.context["page"].rows
+            told.append((page.counts.nights_below_zero, row.counts.nights_below_zero))
+    assert told == [(1, 1), (0, 0), (0, 0)] * 2
+
+
+def test_an_offset_leaves_no_dust_below_freezing(keeper, frame):
+    """0.3 less three tenths is nought, in floating point too."""
     days = local_days(date(2025, 1, 1), date(2025, 1, 2), UTC)
-    hourly = Hourly.measured(days.first_hour, np.full(48, -0.04))
-    assert counts_of(hourly, days, ZoneInfo("UTC"), 1).nights_below_zero == 0
-    assert counts_of(hourly, days, ZoneInfo("UTC"), 2).nights_below_zero == 1
+    dust = Hourly.measured(days.first_hour, np.full(48, 0.3 - 0.1 - 0.2))
+    assert dust.c[0] < 0
+    assert counts_of(dust, days, ZoneInfo("UTC")).nights_below_zero == 0
+
+
+def test_winters_of_humidity_are_laid_over_each_other_too(as_keeper, frame):
+    part = make.microclimate(frame=frame, safe_low_c=1.7, safe_high_c=7.2)
+    damp = make.sensor(
+        frame=frame, name="H1", quantity="humidity", unit="pct", microclimate=part
+    )
+    winter_of(damp, 2023, [90.0] * 24)
+    winter_of(damp, 2024, [95.0] * 24)
+    told = winters_of(damp, everywhere=False)
+    (row, _) = winters_page(told, points=400, user=None).rows
+    assert (row.lowest, row.known_h) == (95.0, 24)
+    assert (row.in_band_h, row.counts, row.portions) == (None, None, None)
+    page = words(as_keeper.get(f"/climate/sensors/{damp.pk}/winters/"))
+    assert "95 %" in page
+    assert "portions" not in page
 
 
 def test_a_long_stretch_of_winters_is_laid_over_by_whole_days(frame):

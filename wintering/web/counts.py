@@ -19,7 +19,7 @@ from wintering.science.counters import (
 )
 from wintering.science.days import LocalDays
 from wintering.science.forcing import daily_means
-from wintering.science.series import HOUR_S, Hourly, bridge
+from wintering.science.series import DECIMALS, HOUR_S, Hourly, bridge
 
 NIGHTS_TOLD = 5
 ONE_DAY = timedelta(days=1)
@@ -65,12 +65,10 @@ class Counts:
     warm_days: int = WARM_DAYS
 
 
-def counts_of(
-    hours: Hourly, days: LocalDays, zone: ZoneInfo, decimals: int = 1
-) -> Counts:
+def counts_of(hours: Hourly, days: LocalDays, zone: ZoneInfo) -> Counts:
     """What measured clock hours add up to; means of days bridge short gaps.
 
-    decimals  as values are told: a night that is told as 0.0 was not below it
+    Nothing is rounded as a reader sees it, so that all readers see the same counts.
     """
     nights = coldest_nights(hours, days, count=len(days))
     means = daily_means(bridge(hours), days)
@@ -84,7 +82,7 @@ def counts_of(
             )
             for night in nights[:NIGHTS_TOLD]
         ),
-        nights_below_zero=sum(round(n.lowest_c, decimals) < 0 for n in nights),
+        nights_below_zero=sum(round(n.lowest_c, DECIMALS) < 0 for n in nights),
         nights_known=len(nights),
         spells=tuple(_spell(s) for s in warm_spells(means, days.first)),
         days_unknown=int(np.isnan(means).sum()),

@@ -14,7 +14,7 @@ from wintering.climate.queries import hourly, readings
 from wintering.people.models import User
 from wintering.science.days import LocalDays, local_days
 from wintering.science.screening import Quality
-from wintering.science.series import HOUR_S, Hourly
+from wintering.science.series import DECIMALS, HOUR_S, Hourly
 from wintering.web.charts import Chart
 from wintering.web.charts.columns import Picture, picture_of
 from wintering.web.charts.giving import as_chart
@@ -105,19 +105,17 @@ def sensor_page(
         scale=picture.drawn[0].scale,
         picture=picture,
         chart=as_chart(picture) if len(measured) else None,
-        counts=_counts(sensor, hours, days, picture.drawn[0].scale),
+        counts=_counts(sensor, hours, days),
         days=_day_rows(days, measured, hours),
         sums=_sums(sensor, hours, measured, window.zone),
         set_aside=_set_aside(measured),
     )
 
 
-def _counts(
-    sensor: Sensor, hours: Hourly, days: LocalDays, scale: Scale
-) -> Counts | None:
+def _counts(sensor: Sensor, hours: Hourly, days: LocalDays) -> Counts | None:
     if sensor.quantity != Sensor.Quantity.TEMPERATURE:
         return None
-    return counts_of(hours, days, ZoneInfo(sensor.frame.time_zone), scale.decimals)
+    return counts_of(hours, days, ZoneInfo(sensor.frame.time_zone))
 
 
 def unit_of(sensor: Sensor) -> str:
@@ -162,7 +160,7 @@ def _sums(sensor: Sensor, hours: Hourly, measured: Readings, zone: ZoneInfo) -> 
         known_h=int(known.size),
         missing_h=int(hours.c.size - known.size),
         in_band_h=_in_band_h(sensor, known) if is_temperature else None,
-        below_zero_h=int((known < 0).sum()) if is_temperature else None,
+        below_zero_h=int((known.round(DECIMALS) < 0).sum()) if is_temperature else None,
         coldest=float(values[lowest]) if lowest is not None else None,
         coldest_at=datetime.fromtimestamp(int(seconds[lowest]), zone)
         if lowest is not None

@@ -41,7 +41,10 @@ class OfWinter:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class WinterRow:
-    """A winter in numbers, all of them up to the same day of winter."""
+    """A winter in numbers, all of them up to the same day of winter.
+
+    The last three are of temperatures alone: None for humidity, as where not known.
+    """
 
     winter: Winter
     sensor: Sensor
@@ -51,7 +54,7 @@ class WinterRow:
     lowest: float | None
     lowest_at: datetime | None
     in_band_h: int | None
-    counts: Counts
+    counts: Counts | None
     portions: Bracket | None
 
 
@@ -227,7 +230,8 @@ def _row(one: OfWinter, scale: Scale, reached: int, zone: ZoneInfo) -> WinterRow
     hours = hourly([one.sensor], start, end)[one.sensor.pk]
     days = local_days(since, until, zone)
     found = extremes([one.sensor], start, end).get(one.sensor.pk)
-    part = one.sensor.microclimate
+    is_temperature = one.sensor.quantity == Sensor.Quantity.TEMPERATURE
+    part = one.sensor.microclimate if is_temperature else None
     known = ~np.isnan(hours.c)
     return WinterRow(
         winter=one.winter,
@@ -240,8 +244,8 @@ def _row(one: OfWinter, scale: Scale, reached: int, zone: ZoneInfo) -> WinterRow
         in_band_h=hours_in_band(hours.c, part.safe_low_c, part.safe_high_c).hours
         if part
         else None,
-        counts=counts_of(hours, days, zone, scale.decimals),
-        portions=_portions(hours, one.winter, until, zone),
+        counts=counts_of(hours, days, zone) if is_temperature else None,
+        portions=_portions(hours, one.winter, until, zone) if is_temperature else None,
     )
 
 
