@@ -79,3 +79,10 @@ def test_units_met_are_kept_with_the_first_cell_that_had_them():
     cells = NumberCells()
     assert [cells[text] for text in ("5", "21.3 °C", "22 C", "70.3 °F", "-")]
     assert cells.units == {"": "5", "c": "21.3 °C", "f": "70.3 °F"}
+
+
+def test_many_columns_share_what_is_remembered():
+    cells = NumberCells(columns=400)
+    for number in range(5_000):
+        assert cells[f"{number}.25"] == 1000 * number + 250
+    assert len(cells) <= 501

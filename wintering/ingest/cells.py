@@ -20,7 +20,8 @@ _NUMBER = re.compile(
     re.IGNORECASE | re.ASCII,
 )
 _LONGEST = 40  # characters; no reading is longer
-_REMEMBERED = 50_000  # texts; a logger writes far fewer different ones
+REMEMBERED = 50_000  # texts of all columns; a logger writes far fewer different ones
+_LEAST_REMEMBERED = 500  # of each column, however many there are
 UNIT_CODES = ("", "c", "f", "k", "pct")  # a byte beside each value
 OTHER_UNIT = len(UNIT_CODES)  # a column of units says something else
 
@@ -32,13 +33,14 @@ class NumberCells(dict[str, int]):
     first text that had it.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, columns: int = 1) -> None:
         super().__init__()
+        self._most = max(_LEAST_REMEMBERED, REMEMBERED // max(1, columns))
         self.units: dict[str, str] = {}
         self._codes: dict[str, int] = {}
 
     def __missing__(self, text: str) -> int:
-        if len(self) > _REMEMBERED:
+        if len(self) > self._most:
             self.clear()
             self._codes.clear()
         self[text] = value = self._value(text)

@@ -112,7 +112,7 @@ class Scanner:
         self.columns = columns
         self.encoding = byte_encoding(encoding)
         self.labels = labels
-        self.cells = tuple(NumberCells() for _ in columns)
+        self.cells = tuple(NumberCells(len(columns)) for _ in columns)
         self.unit_cells: dict[str, int] = {}  # of the column of units, with its code
 
     def read(self, lines: Lines) -> Block:
