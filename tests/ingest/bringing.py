@@ -16,6 +16,7 @@ LOG = """time,R1 (°C)
 """
 OTHER = LOG.replace("0.5", "9.5").replace("0.6", "9.6")
 OWN = [Channel("R1 (°C)", "R1", "root", "floor")]
+PREVIEW = "/climate/import/preview/"
 NOON = datetime(2025, 1, 20, 12, tzinfo=UTC)
 
 
@@ -43,3 +44,9 @@ def page(log, part=""):
 
 def words(answer) -> str:
     return " ".join(answer.content.decode().split())
+
+
+def send(browser, fields, address=PREVIEW):
+    """As the preview's form does, with the file that it was made for."""
+    mark = browser.get(PREVIEW).context["mark"]
+    return browser.post(address, {"waiting": mark, **fields})

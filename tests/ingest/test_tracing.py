@@ -10,7 +10,17 @@ from django.conf import settings
 from django.test import Client as Browser
 
 from tests import make
-from tests.ingest.bringing import LOG, NOON, OTHER, OWN, bring, browser_of, page, words
+from tests.ingest.bringing import (
+    LOG,
+    NOON,
+    OTHER,
+    OWN,
+    bring,
+    browser_of,
+    page,
+    send,
+    words,
+)
 from wintering.ingest.intake import import_log
 from wintering.ingest.kept import line_of
 
@@ -114,7 +124,7 @@ def test_the_preview_tells_what_each_thing_rests_on(helper, frame):
     assert told["Form"].words == "a column a sensor"
     assert told["Times"].words == "from column time"
     assert told["Time zone"].whence == "the file does not say it"
-    answer = helper.post("/climate/import/preview/", {"again": "yes", "zone": "-05:00"})
+    answer = send(helper, {"again": "yes", "zone": "-05:00"})
     told = {one.label: one for one in answer.context["seen"].understood}
     assert (told["Time zone"].words, told["Time zone"].whence) == (
         "-05:00",
@@ -129,11 +139,11 @@ def test_an_hour_that_clocks_show_twice_is_asked_for_and_answered(helper, frame)
     file.name = "a.csv"
     helper.post("/climate/import/", {"log": file, "frame": frame.pk})
     sent = {"again": "yes", "zone": "Europe/Oslo"}
-    answer = helper.post("/climate/import/preview/", sent)
+    answer = send(helper, sent)
     assert answer.context["seen"].about == "repeated_hour"
     assert 'name="repeated_hour"' in words(answer)
     sent["repeated_hour"] = "second"
-    answer = helper.post("/climate/import/preview/", sent)
+    answer = send(helper, sent)
     assert answer.context["seen"].first.isoformat() == "2024-10-27T01:10:00+00:00"
 
 

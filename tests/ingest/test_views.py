@@ -10,13 +10,14 @@ from django.test import Client as Browser
 from django.utils import timezone
 
 from tests import make
+from tests.ingest.bringing import PREVIEW, send
 from wintering.climate.models import LogImport, Sensor
 from wintering.ingest import waiting
 
-START, PREVIEW, REPORT = (
+START, REPORT, LEAVE = (
     "/climate/import/",
-    "/climate/import/preview/",
     "/climate/import/report/",
+    "/climate/import/leave/",
 )
 LOG = """time,R1 (°C),A1 (°C),battery (V)
 2025-01-19 10:00,0.4,-3.2,3.1
@@ -104,7 +105,7 @@ def test_what_the_file_leaves_open_is_asked(helper, frame):
     answer = helper.get(PREVIEW)
     assert answer.context["seen"].about == "zone"
     assert answer.context["seen"].question in answer.content.decode()
-    answer = helper.post(PREVIEW, mapping(zone=None))
+    answer = send(helper, mapping(zone=None))
     assert answer.status_code == 200
     assert not Sensor.objects.exists()
 
@@ -112,14 +113,14 @@ def test_what_the_file_leaves_open_is_asked(helper, frame):
 def test_an_answer_is_tried_by_looking_again(helper, frame):
     upload(helper, frame)
     sent = mapping(**{"import": None, "again": "yes"})
-    page = words(helper.post(PREVIEW, sent))
+    page = words(send(helper, sent))
     assert "From Sun 19 Jan 2025, 10:00 to Sun 19 Jan 2025, 12:00" in page
     assert not Sensor.objects.exists()
 
 
 def test_an_import_stores_reports_and_removes_the_file(helper, frame):
     upload(helper, frame)
-    answer = helper.post(PREVIEW, mapping())
+    answer = send(helper, mapping())
     assert answer.url == REPORT
     root = Sensor.objects.get(name="R1")
     assert (root.place, root.microclimate.slug) == ("root", "floor")
@@ -132,13 +133,13 @@ def test_an_import_stores_reports_and_removes_the_file(helper, frame):
 
 def test_a_column_that_is_not_taken_stays_out(helper, frame):
     upload(helper, frame)
-    helper.post(PREVIEW, mapping(**{"column-1-is_taken": None}))
+    send(helper, mapping(**{"column-1-is_taken": None}))
     assert list(Sensor.objects.values_list("name", flat=True)) == ["R1"]
 
 
 def test_the_next_log_is_suggested_as_the_last_one_was_read(helper, frame):
     upload(helper, frame)
-    helper.post(PREVIEW, mapping(**{"column-0-sensor": "probe by the wall"}))
+    send(helper, mapping(**{"column-0-sensor": "probe by the wall"}))
     upload(helper, frame, LOG.replace("01-19", "01-20"))
     answer = helper.get(PREVIEW)
     assert answer.context["seen"].zone == "Europe/Oslo"
@@ -151,7 +152,7 @@ def test_the_next_log_is_suggested_as_the_last_one_was_read(helper, frame):
 def test_a_second_import_of_the_same_file_says_that_nothing_is_new(helper, frame):
     for _ in range(2):
         upload(helper, frame)
-        helper.post(PREVIEW, mapping())
+        send(helper, mapping())
     page = words(helper.get(REPORT))
     assert "0 of 6 values added" in page
     assert "6 were there already." in page
@@ -159,10 +160,10 @@ def test_a_second_import_of_the_same_file_says_that_nothing_is_new(helper, frame
 
 def test_other_values_and_unreadable_rows_are_listed(helper, frame):
     upload(helper, frame)
-    helper.post(PREVIEW, mapping())
+    send(helper, mapping())
     changed = LOG.replace("0.5,-2.9", "9.5,-2.9") + "soon,1,1,1\n"
     upload(helper, frame, changed)
-    helper.post(PREVIEW, mapping())
+    send(helper, mapping())
     page = words(helper.get(REPORT))
     assert "the stored ones stay until a keeper chooses." in page
     assert "1 value differs: choose" in page
@@ -199,7 +200,7 @@ def test_a_file_over_the_limit_is_refused(helper, frame, settings):
 def test_a_refused_import_keeps_what_was_said(helper, frame):
     make.sensor(frame=frame, name="R1", place="air", unit="c")
     upload(helper, frame)
-    answer = helper.post(PREVIEW, mapping())
+    answer = send(helper, mapping())
     assert "Sensor R1 is known as air, not root" in words(answer)
     assert answer.context["columns"][0]["place"].value() == "root"
     assert Sensor.objects.count() == 1
@@ -219,7 +220,7 @@ def test_a_refused_import_keeps_what_was_said(helper, frame):
 )
 def test_half_an_answer_is_refused(helper, frame, fields, sentence):
     upload(helper, frame)
-    assert sentence in words(helper.post(PREVIEW, mapping(**fields)))
+    assert sentence in words(send(helper, mapping(**fields)))
     assert not Sensor.objects.exists()
 
 
@@ -232,7 +233,7 @@ def test_the_waiting_file_is_one_sessions_alone(helper, frame):
 
 def test_leaving_it_removes_the_file(helper, frame):
     upload(helper, frame)
-    assert helper.post("/climate/import/leave/").url == START
+    assert send(helper, {}, LEAVE).url == START
     assert waiting_files() == []
     assert helper.get(PREVIEW).url == START
 
@@ -241,6 +242,22 @@ def test_another_upload_takes_the_place_of_the_one_before(helper, frame):
     upload(helper, frame)
     upload(helper, frame)
     assert len(waiting_files()) == 1
+
+
+@pytest.mark.parametrize("address", [PREVIEW, LEAVE])
+@pytest.mark.parametrize("sends_mark", [True, False])
+def test_a_window_left_open_does_nothing_to_the_file_of_another(
+    helper, frame, address, sends_mark
+):
+    upload(helper, frame)
+    mark = helper.get(PREVIEW).context["mark"]
+    assert f'name="waiting" value="{mark}"' in words(helper.get(PREVIEW))
+    upload(helper, frame, LOG.replace("R1", "R7"))
+    sent = mapping(waiting=mark if sends_mark else None)
+    answer = helper.post(address, sent, follow=True)
+    assert "Another file was opened since; read this one again." in words(answer)
+    assert not Sensor.objects.exists()
+    assert "R7 (°C)" in words(helper.get(PREVIEW))
 
 
 @pytest.mark.parametrize(("hours", "left"), [(23, 1), (25, 0)])

@@ -4,6 +4,7 @@ import hashlib
 from typing import Any
 from zoneinfo import available_timezones
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -64,6 +65,8 @@ def log_preview(request: HttpRequest) -> HttpResponse:
     frame = frames_for(request.user).filter(pk=log.frame_id).first() if log else None
     if log is None or frame is None:
         return redirect("ingest:log-import")
+    if request.method == "POST" and not _is_of(request, log):
+        return redirect("ingest:log-import")
     answers = AnswersForm(request.POST or None)
     refusal = ""
     try:
@@ -81,6 +84,7 @@ def log_preview(request: HttpRequest) -> HttpResponse:
         columns = column_forms(request.POST or None, seen, frame)
     content = preview_content(seen, frame, answers, columns)
     content["refusal"] = refusal or nothing_taken(request, columns)
+    content["mark"] = log.mark
     return render(request, "web/climate_import_preview.html", content)
 
 
@@ -88,7 +92,9 @@ def log_preview(request: HttpRequest) -> HttpResponse:
 @staff_only
 def log_leave(request: HttpRequest) -> HttpResponse:
     """Leave it: the file is removed, nothing was stored."""
-    let_go(request.session)
+    log = held(request.session)
+    if log and _is_of(request, log):
+        let_go(request.session)
     return redirect("ingest:log-import")
 
 
@@ -102,6 +108,15 @@ def log_report(request: HttpRequest) -> HttpResponse:
     log = log_imports_for(request.user).filter(pk=report.get("log")).first()
     content = {"report": report, "frame": frame, "log": log}
     return render(request, "web/climate_import_report.html", content)
+
+
+def _is_of(request: HttpRequest, log: WaitingLog) -> bool:
+    """Whether what was sent is about the file that waits: another window may have
+    opened another one meanwhile."""
+    if request.POST.get("waiting") == log.mark:
+        return True
+    messages.error(request, "Another file was opened since; read this one again.")
+    return False
 
 
 def _log_of(log: WaitingLog, frame: Frame) -> int | None:
