@@ -136,11 +136,16 @@ class TestLastReading:
     def test_of_one_sensor_and_of_all(self, sensor):
         later = MIDNIGHT + 100 * HOUR
         fill(make.sensor(), [1000], first=later)
-        assert queries.last_reading_at(sensor) == MIDNIGHT + 71 * HOUR
-        assert queries.last_reading_at() == later
+        assert queries.last_reading_at(later, sensor) == MIDNIGHT + 71 * HOUR
+        assert queries.last_reading_at(later) == later
+
+    def test_what_a_clock_ahead_dates_later_hides_no_silence(self, sensor):
+        fill(make.sensor(), [1000], first=MIDNIGHT + 9999 * HOUR)
+        at = MIDNIGHT + 70 * HOUR + timedelta(minutes=30)
+        assert queries.last_reading_at(at) == MIDNIGHT + 70 * HOUR
 
     def test_without_readings_there_is_none(self):
-        assert queries.last_reading_at() is None
+        assert queries.last_reading_at(MIDNIGHT) is None
 
 
 class TestGate:

@@ -253,7 +253,8 @@ def _of_hours(own: Own, rows: Rows) -> tuple[Line, tuple[Aside, ...]]:
     at = (rows.starts[:, np.newaxis] + HOUR_S * np.arange(24)).ravel()
     known = low != NO_LOW
     at, low, high = at[known], low[known], high[known]
-    line = own.line(at, own.calibrated(at, low), own.calibrated(at, high))
+    ends = at + HOUR_S - 1
+    line = own.line(at, own.calibrated(ends, low), own.calibrated(ends, high))
     return line, _days_aside(rows.starts, marked)
 
 
@@ -266,7 +267,8 @@ def _of_days(own: Own, rows: Rows) -> tuple[Line, tuple[Aside, ...]]:
         np.array([value for value in values if value is not None], dtype=np.int32)
         for values in extremes
     )
-    line = own.line(at, own.calibrated(at, low), own.calibrated(at, high))
+    ends = at + DAY_S - 1
+    line = own.line(at, own.calibrated(ends, low), own.calibrated(ends, high))
     return line, _days_aside(rows.starts, marked)
 
 

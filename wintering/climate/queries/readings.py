@@ -65,8 +65,9 @@ def hourly(
     """Clock hours by sensor pk, °C or %, from readings that no check set aside.
 
     Gaps stay as they are: the caller bridges them. So does an hour that no frame
-    reaches, though a keeper let its readings count: no sum is defined there. With start and end the hours run
-    from the one that begins at start up to the one that begins before end.
+    reaches, though a keeper let its readings count: no sum is defined there. With start
+    and end the hours run from the one that begins at start up to the one that begins
+    before end.
     """
     first_s, end_s = _second(start), _second(end)
     wide = _between(
@@ -141,11 +142,21 @@ def extremes(
     return {pk: _extremes(s) for pk, s in found.items() if np.any(s.quality == 0)}
 
 
-def last_reading_at(sensor: Sensor | None = None) -> datetime | None:
-    """When the newest reading was taken, of one sensor or of all, marked or not."""
+def last_reading_at(at: datetime, sensor: Sensor | None = None) -> datetime | None:
+    """When the newest reading up to an instant was taken, marked or not.
+
+    Of one sensor or of all. What a clock that runs ahead dates later says nothing: it
+    would hide a silence.
+    """
     days = ReadingDay.objects.all() if sensor is None else sensor.days.all()
-    newest: datetime | None = days.aggregate(newest=Max("last_at"))["newest"]
-    return newest
+    days = days.filter(first_at__lte=at)
+    newest = days.filter(last_at__lte=at).aggregate(newest=Max("last_at"))["newest"]
+    found = [] if newest is None else [newest]
+    for day, packed in days.filter(last_at__gt=at).values_list("day", "packed"):
+        seconds = unpack(day, packed).seconds
+        last = int(seconds[seconds <= at.timestamp()][-1])
+        found.append(datetime.fromtimestamp(last, UTC))
+    return max(found, default=None)
 
 
 def _between(

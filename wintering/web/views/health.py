@@ -7,6 +7,7 @@ from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
 from django.db import DatabaseError
 from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
@@ -25,7 +26,7 @@ def health(request: HttpRequest) -> HttpResponse:
     try:
         found = {
             "database": "answers",
-            "last_reading": _text(last_reading_at()),
+            "last_reading": _text(last_reading_at(timezone.now())),
             "last_judged": _text(last_judged_at()),
         }
     except DatabaseError:
