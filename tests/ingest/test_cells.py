@@ -83,6 +83,6 @@ def test_units_met_are_kept_with_the_first_cell_that_had_them():
 
 def test_many_columns_share_what_is_remembered():
     cells = NumberCells(columns=400)
-    for number in range(5_000):
-        assert cells[f"{number}.25"] == 1000 * number + 250
+    for whole in range(5_000):
+        assert cells[f"{whole}.25"] == 1000 * whole + 250
     assert len(cells) <= 501
