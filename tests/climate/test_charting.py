@@ -153,6 +153,20 @@ def test_a_check_in_ice_is_taken_off_from_then_on(sensor):
         assert known[-1] == pytest.approx(0.3)
 
 
+@pytest.mark.parametrize("points", [3, 50])
+def test_a_check_within_a_column_counts_from_the_columns_beginning(sensor, points):
+    store(sensor, START_S + 3600 * np.arange(96), [500] * 96)
+    SensorCheck.objects.create(
+        sensor=sensor,
+        checked_at=START + timedelta(minutes=30),
+        shown_c=[0.2],
+        offset_k=0.2,
+        by=make.keeper(),
+    )
+    found = chart_lines([sensor], START_S, START_S + 4 * DAY_S, points=points)
+    assert found.lines[sensor.pk].low[0] == pytest.approx(0.3)
+
+
 def test_what_is_set_aside_is_told_with_its_reason_where_readings_are_read(sensor):
     minutes = START_S + 600 * np.arange(432)
     quality = np.zeros(432)
