@@ -1,5 +1,6 @@
 """What loggers send: kept at once, folded later, the same in whatever order."""
 
+import threading
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from fractions import Fraction
@@ -7,7 +8,7 @@ from itertools import pairwise
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.db import DatabaseError
+from django.db import DatabaseError, connection
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -16,7 +17,7 @@ from wintering.climate.measurements import Measurement
 from wintering.climate.models import Arrival, ConflictDay, LogImport, ReadingDay
 from wintering.climate.queries import traced
 from wintering.climate.queries.loggers import hash_of
-from wintering.climate.services import arrivals, undo_import
+from wintering.climate.services import arrivals, channels, loggers, undo_import
 from wintering.climate.services.arrivals import (
     FOLD_EVERY,
     fold_arrivals,
@@ -31,6 +32,8 @@ from wintering.climate.services.loggers import (
 )
 
 NOW = datetime(2026, 11, 25, 23, 58, tzinfo=UTC)
+LATER = NOW + FOLD_EVERY
+LONG_S = 20  # given up only when something is broken
 START_S = int(NOW.timestamp()) - 7_200
 
 pytestmark = pytest.mark.django_db
@@ -250,6 +253,66 @@ class TestFolding:
             receive(logger=logger, measurements=mixed, at=NOW)
         assert logger.frame.sensors.count() == 0
         assert logger.channels.count() == 0
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("verb", [end_logger, renew_token])
+def test_a_keeper_and_a_post_with_a_new_name_never_wait_for_each_other(
+    verb, monkeypatch
+):
+    """Where two can write at once, each holds what it takes first before going on."""
+    logger, keeper = make.logger(heard_at=NOW), make.keeper()
+    receive(logger=logger, measurements=[sent()], at=NOW)
+    both = threading.Barrier(2 if connection.features.has_select_for_update else 1)
+    post_holds(both, monkeypatch)
+    keeper_holds(both, monkeypatch)
+    failed = []
+
+    def run(service, **told):
+        try:
+            service(logger=logger, **told)
+        except DatabaseError as error:
+            failed.append(error)
+            both.abort()
+        finally:
+            connection.close()
+
+    new = [sent(name="R2")]
+    ends = {"at": NOW} if verb is end_logger else {}
+    threads = [
+        threading.Thread(
+            target=run, args=[receive], kwargs={"measurements": new, "at": LATER}
+        ),
+        threading.Thread(target=run, args=[verb], kwargs={"by": keeper, **ends}),
+    ]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert failed == []
+    fold_arrivals(at=LATER)
+    assert [day.count for day in ReadingDay.objects.all()] == [1, 1]
+
+
+def post_holds(both, monkeypatch):
+    refuse = channels._refuse_too_many
+
+    def refuse_later(logger, count):
+        both.wait(LONG_S)
+        refuse(logger, count)
+
+    monkeypatch.setattr(channels, "_refuse_too_many", refuse_later)
+
+
+def keeper_holds(both, monkeypatch):
+    for name in ("fold_logger", "_still_sending"):
+        go_on = getattr(loggers, name)
+
+        def later(*args, go_on=go_on, **told):
+            both.wait(LONG_S)
+            return go_on(*args, **told)
+
+        monkeypatch.setattr(loggers, name, later)
 
 
 class TestLoggers:

@@ -34,7 +34,7 @@ def add_logger(
 def renew_token(*, logger: Logger, by: User) -> str:
     """A new token; the one before opens nothing from now on."""
     _keepers_only(by)
-    logger = Logger.objects.select_for_update().get(pk=logger.pk)
+    logger = _held(logger)
     _still_sending(logger)
     token = secrets.token_urlsafe(TOKEN_BYTES)
     logger.token_hash = hash_of(token)
@@ -47,7 +47,7 @@ def renew_token(*, logger: Logger, by: User) -> str:
 def end_logger(*, logger: Logger, by: User, at: datetime) -> Logger:
     """Take a logger out of use: its token opens nothing, its readings stay."""
     _keepers_only(by)
-    logger = Logger.objects.select_for_update().get(pk=logger.pk)
+    logger = _held(logger)
     if logger.ended_at:
         return logger
     fold_logger(logger=logger)
@@ -105,6 +105,11 @@ def _still_sending(logger: Logger) -> None:
         )
     if logger.way != Logger.Way.HTTP:
         raise ValidationError(f"{logger.name} is heard through a broker: no token.")
+
+
+def _held(logger: Logger) -> Logger:
+    """Held as folding holds it: a post may refer to it meanwhile."""
+    return Logger.objects.select_for_update(no_key=True).get(pk=logger.pk)
 
 
 def _keepers_only(by: User) -> None:
