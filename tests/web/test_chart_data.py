@@ -131,6 +131,22 @@ def test_what_is_set_aside_is_hatched_with_its_reason(as_keeper, sensor):
     assert max(c for c in told["lines"][0]["high"] if c is not None) == 2.0
 
 
+def test_days_with_readings_set_aside_are_told_by_the_frames_own_clock(
+    as_keeper, sensor
+):
+    store(sensor, hours(START, [2.0, 85.0, 2.0]))
+    (aside,) = data(as_keeper, sensor, days=60)["asides"]
+    assert aside["words"] == "R1: 1 reading set aside, 18 Jan 2025 (look closer)."
+    sensor.frame.time_zone = "America/New_York"
+    sensor.frame.save()
+    (aside,) = data(as_keeper, sensor, days=60)["asides"]
+    assert aside["words"] == (
+        "R1: 1 reading set aside between Fri 17 Jan 2025, 19:00 and Sat 18 Jan 2025, "
+        "19:00 (look closer)."
+    )
+    assert (aside["start"], aside["end"]) == (START_S, START_S + DAY_S)
+
+
 def test_a_long_range_says_how_wide_a_column_is(as_keeper, sensor):
     store(sensor, hours(START, [1.0, 2.0, 3.0]))
     near, far = data(as_keeper, sensor), data(as_keeper, sensor, days=60)

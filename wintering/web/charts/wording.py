@@ -1,6 +1,7 @@
 """What a picture says, in sentences: the same for whoever sees it or hears it."""
 
 from collections.abc import Iterator
+from datetime import datetime, time, timedelta
 
 import numpy as np
 from django.utils.formats import date_format
@@ -133,15 +134,26 @@ def aside_words(one: Drawn, aside: Aside, picture: Picture) -> str:
     count = f"{aside.count} reading{'s' if aside.count != 1 else ''}"
     first, last = picture.at(aside.start_s), picture.at(aside.end_s)
     if not aside.codes:
-        last = picture.at(aside.end_s - 1)
-        days = {date_format(day, "j M Y"): None for day in (first, last)}
-        return f"{one.name}: {count} set aside, {' to '.join(days)} (look closer)."
+        return f"{one.name}: {count} set aside{_days(first, last)} (look closer)."
     when = date_format(first, "D j M Y, H:i")
     if aside.end_s - aside.start_s >= 60:
         same = first.date() == last.date()
         when += " to " + date_format(last, "H:i" if same else "D j M, H:i")
     why = "; ".join(Quality(code).reason for code in aside.codes)
     return f"{one.name}: {count} set aside, {when}: {why}."
+
+
+def _days(first: datetime, last: datetime) -> str:
+    """', 18 Jan 2025'; with the clock where the days are not the frame's own.
+
+    Days are kept by the world's clock: in New York they begin at 19:00 the day before.
+    """
+    if first.time() == last.time() == time():
+        ends = (first, last - timedelta(minutes=1))
+        days = {date_format(day, "j M Y"): None for day in ends}
+        return f", {' to '.join(days)}"
+    begin, end = (date_format(at, "D j M Y, H:i") for at in (first, last))
+    return f" between {begin} and {end}"
 
 
 def length(seconds: int) -> str:
