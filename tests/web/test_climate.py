@@ -72,7 +72,7 @@ def test_a_thermometer_read_by_hand_shows_what_was_read_last(as_keeper, sensor):
     make.min_max_entry(door, NOON - timedelta(hours=4), **now)
     make.min_max_entry(never, NOON - timedelta(hours=4), withdrawn_at=NOON, **now)
     page = words(as_keeper.get("/climate/"))
-    row = page[page.index("Door") : page.index("Shelf")]
+    row = page[page.index("Door") : page.index("R1")]
     assert "0.5 °C" in row
     assert "−4.0 °C to 5.0 °C" in row
     assert "4 h ago" in row
