@@ -1,12 +1,15 @@
 """What a page becomes on paper, as the browser prints it."""
 
 import io
+from datetime import UTC, datetime
 
 import pypdf
 import pytest
 from playwright.sync_api import Page
 
 from tests import make
+from wintering.climate.services.checks import check_in_ice
+from wintering.climate.services.verdicts import give_verdict
 from wintering.people.services import record
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -52,3 +55,21 @@ def test_the_heading_of_a_history_stands_with_its_first_line(signed_in):
         assert "and 2 more on screen." in text
         split.add(sheets.index(sheet))
     assert split == {0, 1}, "the foot of a sheet was never crossed"
+
+
+def test_what_is_pressed_on_the_screen_is_not_printed(signed_in, time_machine):
+    time_machine.move_to(datetime(2025, 1, 20, 12, tzinfo=UTC))
+    keeper = make.keeper(username="hana", first_name="Hana")
+    sensor = make.sensor(name="R1")
+    first = datetime(2025, 1, 20, tzinfo=UTC)
+    make.hours(sensor, first, [1.0, 2.0, 85.0, 1.5, 2.0, 1.0])
+    check_in_ice(sensor=sensor, shown=[0.6] * 10, at=first, by=keeper)
+    ends = {"start_at": first, "end_at": first.replace(hour=2)}
+    give_verdict(sensor=sensor, counts=False, reason="in the snow", by=keeper, **ends)
+    page = signed_in("hana")
+    page.goto(f"/climate/{sensor.pk}/")
+    text = "\n".join(line for lines in leaves(page) for line in lines)
+    assert "in the snow" in text
+    assert "Checked in ice" in text
+    for word in ("Take it back", "It counts after all", "Where does a reading come"):
+        assert word not in text
