@@ -62,11 +62,33 @@ def test_the_night_of_the_change_is_placed_at_every_step(step_min):
     assert placed.seconds.tolist() == seconds.tolist()
 
 
-def test_a_repeated_hour_sorted_by_the_clock_is_taken_in_pairs():
+@pytest.mark.parametrize("repeated", [None, "first", "second"])
+@pytest.mark.parametrize("step_min", [5, 15, 30])
+def test_a_repeated_hour_sorted_by_the_clock_is_not_told_apart(step_min, repeated):
     zone = zone_of("America/New_York")
-    seconds = instants(step_min=15)
-    shown = np.sort(local_of(seconds, zone))
-    assert sorted(to_utc(shown, zone).seconds.tolist()) == seconds.tolist()
+    shown = np.sort(local_of(instants(step_min=step_min), zone))
+    placed = to_utc(shown, zone, repeated=repeated)
+    assert placed.is_shuffled.sum() == 2 * 60 / step_min
+    assert not placed.is_unsure.any()
+    alone = placed.seconds[~placed.is_shuffled]
+    assert np.isin(alone, instants(step_min=step_min)).all()
+
+
+def test_one_reading_in_each_pass_stands_side_by_side_by_itself():
+    zone = zone_of("America/New_York")
+    seconds = instants(step_min=60)
+    placed = to_utc(local_of(seconds, zone), zone)
+    assert placed.seconds.tolist() == seconds.tolist()
+    assert not placed.is_shuffled.any()
+
+
+def test_some_times_twice_in_a_repeated_hour_are_not_settled():
+    zone = zone_of("America/New_York")
+    shown = np.sort(local_of(instants(step_min=15), zone))
+    twice = np.flatnonzero(np.diff(shown) == 0)
+    gone = [twice[1], twice[3], twice[3] + 1]  # 01:15 once, 01:45 altogether
+    shown = np.delete(shown, gone)
+    assert to_utc(shown, zone).is_unsure.any()
 
 
 def test_rows_that_come_twice_anyway_are_not_a_second_pass():

@@ -103,6 +103,25 @@ def test_a_clock_put_back_more_often_than_once_is_asked_about():
         seconds_read("\n".join(["time,air_c", *rows]))
 
 
+@pytest.mark.parametrize("block_bytes", [100, 1 << 20])
+@pytest.mark.parametrize("repeated_hour", [None, "first"])
+def test_rows_sorted_by_their_times_are_left_out_where_nobody_can_tell(
+    block_bytes, repeated_hour
+):
+    head, *rows = text_of(every(15)).splitlines()
+    text = "\n".join([head, *sorted(rows)])
+    seen = survey_log(io.BytesIO(text.encode()), name="log", block_bytes=block_bytes)
+    told = Answers.of(zone="America/New_York", repeated_hour=repeated_hour)
+    log = OpenLog(seen, told)
+    found = [s for part in log.parts() for s in part.seconds.tolist()]
+    start = int(EVENING.timestamp()) + 2 * 3600  # 01:00, for the first time
+    expected = {int(at.timestamp()) for at in every(15)}
+    assert set(found) == expected - set(range(start, start + 2 * 3600))
+    assert log.rejections.count == 8
+    assert "01:00 stands there twice running" in log.rejections.first[0].reason
+    assert "as the logger wrote it" in log.rejections.first[0].reason
+
+
 def test_a_fixed_offset_asks_nothing():
     file = io.BytesIO("\n".join(UNTOLD).encode())
     log = read_log(file, name="log", answers=Answers.of(zone="-05:00"))

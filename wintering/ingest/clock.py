@@ -25,6 +25,7 @@ class Placed:
     seconds: Int64
     is_missing: Bools  # times that the clock skips in spring, so never showed
     is_unsure: Bools  # taken as the first pass of a repeated hour, but not settled
+    is_shuffled: Bools  # of a repeated hour sorted by the clock: nobody can tell
 
 
 def zone_of(text: str) -> tzinfo:
@@ -62,13 +63,17 @@ def to_utc(
     is_repeated = early > late
     is_second = np.zeros(len(local), bool)
     is_unsure = np.zeros(len(local), bool)
+    is_shuffled = np.zeros(len(local), bool)
     usual_s = _usual_step(local) if usual_s is None else usual_s
     for start, stop in _runs(is_repeated, local):
+        if _is_sorted_by_clock(local, early - late, start, stop, usual_s):
+            is_shuffled[start:stop] = True
+            continue
         told = _second_pass(local, early - late, start, stop, usual_s)
         is_unsure[start:stop] = told is None and repeated is None
         is_second[start:stop] = repeated == "second" if told is None else told
     seconds = local - np.where(is_second, late, early)
-    return Placed(seconds, early < late, is_unsure)
+    return Placed(seconds, early < late, is_unsure, is_shuffled)
 
 
 def is_shown_twice(local: Int64, zone: tzinfo) -> Bools:
@@ -157,7 +162,10 @@ def _second_pass(
         return np.arange(len(times)) > back[0]
     if len(back):
         return None  # put back more often than a clock is
-    if _comes_in_pairs(times) and not _was_paired_before(local, start):
+    twice = np.diff(times) == 0
+    if twice.any() and not _was_paired_before(local, start):
+        if len(times) > 2 or usual < int(repeated_s[start]):
+            return None
         return np.arange(len(times)) % 2 == 1
     # Only one pass was logged: the one that stands the usual step from its neighbours.
     repeated = int(repeated_s[start])
@@ -176,10 +184,24 @@ def _usual_step(local: Int64) -> int:
     return int(steps[np.argmax(counts)]) if len(steps) else 0
 
 
+def _is_sorted_by_clock(
+    local: Int64, repeated_s: Int64, start: int, stop: int, usual: int
+) -> bool:
+    """Every time twice, one right after the other, though the logger's step is shorter
+    than what is repeated: which of two came first is lost.
+
+    With as long a step, each pass has one reading, and they stand so by themselves.
+    """
+    times = local[start:stop]
+    is_longer = len(times) > 2 or usual < int(repeated_s[start])
+    return is_longer and _comes_in_pairs(times) and not _was_paired_before(local, start)
+
+
 def _comes_in_pairs(times: Int64) -> bool:
-    """Every time twice, one right after the other: hourly, or sorted afterwards."""
+    """Every time twice, one right after the other."""
     return (
-        len(times) % 2 == 0
+        len(times) > 0
+        and len(times) % 2 == 0
         and bool(np.all(times[0::2] == times[1::2]))
         and bool(np.all(np.diff(times[0::2]) > 0))
     )

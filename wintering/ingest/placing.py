@@ -146,6 +146,7 @@ class Placer:
         assert self._zone is not None, "a zone is asked for before rows are placed"
         seconds = placed.seconds.copy()
         is_good = np.ones(len(seconds), bool)
+        is_shuffled = np.zeros(len(seconds), bool)
         rows = np.flatnonzero(naive)
         if not len(rows):
             return placed
@@ -157,11 +158,14 @@ class Placer:
                 self._remember(label, placed.local[rows[own]])
         else:
             for label, own in tracks:
-                self._place_label(label, rows[own], placed, seconds, is_good)
+                self._place_label(
+                    label, rows[own], placed, seconds, is_good, is_shuffled
+                )
         placed = Placed(placed.block, seconds, placed.local)
         if is_good.all():
             return placed
-        self._skip(placed.at(~is_good))
+        self._skip(placed.at(~is_good & ~is_shuffled))
+        self._refuse_shuffled(placed.at(is_shuffled))
         return placed.at(is_good)
 
     def _place_label(
@@ -171,6 +175,7 @@ class Placer:
         placed: Placed,
         seconds: Int64,
         is_good: NDArray[np.bool_],
+        is_shuffled: NDArray[np.bool_],
     ) -> None:
         assert self._zone is not None, "a zone is asked for before rows are placed"
         before = self._before[label]
@@ -185,7 +190,8 @@ class Placer:
             row = int(placed.block.row[rows[unsure[0]]])
             self._ask(row, int(placed.local[rows[unsure[0]]]))
         seconds[rows] = found.seconds[way][len(before) :]
-        is_good[rows] = ~found.is_missing[way][len(before) :]
+        is_shuffled[rows] = found.is_shuffled[way][len(before) :]
+        is_good[rows] = ~found.is_missing[way][len(before) :] & ~is_shuffled[rows]
         self._remember(label, placed.local[rows])
 
     def _remember(self, label: int, local: Int64) -> None:
@@ -204,6 +210,8 @@ class Placer:
 
     def _skip(self, placed: Placed) -> None:
         """Times that the clock skipped in spring."""
+        if not len(placed.block):
+            return
         told = [
             Rejected(
                 int(row),
@@ -216,6 +224,21 @@ class Placer:
         ]
         if self._missing is None:
             self._missing = int(placed.block.row[0]), int(placed.local[0])
+        self.rejections.add(told, len(placed.block) - len(told))
+
+    def _refuse_shuffled(self, placed: Placed) -> None:
+        """Readings of a repeated hour whose order was lost by sorting."""
+        told = [
+            Rejected(
+                int(row),
+                f"{clock_text(int(local))} stands there twice running, and the clocks "
+                f"of {self._zone} showed it twice: which reading came first is lost. "
+                "Bring the log in as the logger wrote it, not sorted by its times.",
+            )
+            for row, local in zip(
+                placed.block.row[:MOST_REJECTED], placed.local, strict=False
+            )
+        ]
         self.rejections.add(told, len(placed.block) - len(told))
 
     def _reject(self, block: Block, reason: str) -> None:
