@@ -50,6 +50,13 @@ def test_a_remembered_order_answers_the_question():
     assert settled("03/11/2024", remembered="mdy") == "mdy"
 
 
+def test_a_remembered_order_that_leaps_from_month_to_month_is_not_trusted():
+    days = ("09/11/2026", "10/11/2026", "11/11/2026")
+    assert settled(*days, remembered="dmy") == "dmy"
+    with pytest.raises(LogQuestion):
+        settled(*days, remembered="mdy")
+
+
 def test_the_file_itself_wins_over_a_remembered_order():
     assert settled("13/11/2024", remembered="mdy") == "dmy"
 

@@ -220,6 +220,48 @@ class TestRemembering:
         report = bring(frame, "04/11/2024 10:00,1.5", heading="time,air_c")
         assert report.first == "2024-11-04T10:00:00+00:00"
 
+    american = ("11/08/2026 10:00,1.5", "11/13/2026 10:00,1.5")
+
+    @pytest.mark.parametrize(
+        ("heading", "row"),
+        [
+            ("time,air_c", "09.11.2026 00:00,3.5"),
+            ("time;air_c", "09/11/2026 00:00;3.5"),
+            ("time,root_c", "09/11/2026 00:00,3.5"),
+            ("time,air_c,root_c", "09/11/2026 00:00,3.5,1"),
+            ("time,air_c", "09/11/26 00:00,3.5"),
+            ("time,air_c", "09/11/2026 00:00 AM,3.5"),
+        ],
+    )
+    def test_another_loggers_date_order_is_not_taken_over(self, frame, heading, row):
+        bring(frame, *self.american, heading="time,air_c", zone="UTC")
+        with pytest.raises(LogQuestion) as asked:
+            bring(frame, row, heading=heading)
+        assert asked.value.about == "date_order"
+
+    def test_a_log_without_headings_is_not_known_again(self, frame):
+        rows = ("11/09/2026 10:00,1.5", "11/10/2026 10:00,1.4")
+        said = {"zone": "UTC", "unit": "c", "date_order": "mdy"}
+        bring(frame, *rows[1:], heading=rows[0], **said)
+        with pytest.raises(LogQuestion) as asked:
+            bring(frame, *rows[1:], heading=rows[0], unit="c")
+        assert asked.value.about == "date_order"
+
+    def test_each_way_of_writing_keeps_its_own_order(self, frame):
+        bring(frame, *self.american, heading="time,air_c", zone="UTC")
+        german = "time;luft_c"
+        bring(frame, "09.11.2026 00:00;3,5", heading=german, date_order="dmy")
+        assert bring(frame, "10.11.2026 00:00;3,5", heading=german).last[:7] == (
+            "2026-11"
+        )
+        report = bring(frame, "11/09/2026 10:00,1.4", heading="time,air_c")
+        assert report.last == "2026-11-09T10:00:00+00:00"
+        assert report.added == 1
+        assert any(
+            "Dates such as 11/09/2026 10:00 are read month first, like" in warning
+            for warning in report.warnings
+        )
+
     def test_columns_are_remembered(self, frame):
         bring(frame, mapping=channels("air_c=A1:air"))
         assert frame.log_habits["columns"]["air_c"]["sensor"] == "A1"

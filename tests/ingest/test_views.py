@@ -244,6 +244,19 @@ def test_another_upload_takes_the_place_of_the_one_before(helper, frame):
     assert len(waiting_files()) == 1
 
 
+def test_the_last_logs_date_order_is_chosen_beforehand_and_still_asked(helper, frame):
+    american = LOG.replace("2025-01-19", "01/19/2025")
+    upload(helper, frame, american)
+    send(helper, mapping())
+    upload(helper, frame, american.replace("01/19/2025", "09.01.2025"))
+    answer = helper.get(PREVIEW)
+    assert answer.context["seen"].about == "date_order"
+    assert answer.context["answers"]["date_order"].value() == "mdy"
+    answer = send(helper, mapping(date_order=""))
+    assert answer.context["answers"]["date_order"].value() == "mdy"
+    assert LogImport.objects.count() == 1
+
+
 @pytest.mark.parametrize("address", [PREVIEW, LEAVE])
 @pytest.mark.parametrize("sends_mark", [True, False])
 def test_a_window_left_open_does_nothing_to_the_file_of_another(

@@ -87,7 +87,7 @@ def read_daily(
         scanned.date_key.tolist(),
         name=name,
         given=answers.date_order,
-        remembered=answers.remembered_order,
+        remembered=None,
     )
     day = days_of(scanned.date_key, order)
     reasons = reasons_of(scanned, day, min_c, max_c, reset_at)

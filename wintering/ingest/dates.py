@@ -23,6 +23,7 @@ Order = Literal["dmy", "mdy", "ymd"]
 
 NO_DAY = -(10**6)  # no such date; far from any day since 1970
 # Own choice: wide enough for a logger whose clock was never set.
+_MONTH = 28  # days; the shortest there is
 _FIRST_YEAR, _LAST_YEAR = 1970, 2199
 ORDER_NAMES = {"dmy": "day first", "mdy": "month first", "ymd": "year first"}
 _ORDERS: dict[int, tuple[Order, ...]] = {
@@ -90,7 +91,7 @@ def settle_order(
     _refuse_contradiction(winners, days, unsure, name)
     if len(winners) == 1 or len({tuple(days[order]) for order in winners}) == 1:
         return winners[0]
-    if remembered in winners:
+    if remembered in winners and not _leaps(remembered, winners, days):
         return remembered
     meanings = " or ".join(ORDER_NAMES[order] for order in winners)
     raise LogQuestion(
@@ -98,6 +99,26 @@ def settle_order(
         "say which.",
         about="date_order",
     )
+
+
+def leaves_open(keys: Iterable[int]) -> bool:
+    """Whether dates alone do not settle their order."""
+    try:
+        settle_order(keys, name="", given=None, remembered=None)
+    except LogQuestion:
+        return True
+    return False
+
+
+def _leaps(order: Order, others: list[Order], days: dict[Order, list[int]]) -> bool:
+    """Whether an order makes leaps of a month where another goes on steadily.
+
+    A few days' readings read with day and month swapped stand a month apart.
+    """
+    counts = {
+        one: int(np.sum(np.diff(np.unique(days[one])) >= _MONTH)) for one in others
+    }
+    return counts[order] > min(counts.values())
 
 
 def _readable(days: Sequence[int]) -> int:

@@ -92,6 +92,12 @@ class AnswersForm(forms.Form):
         except ValueError as error:
             raise ValidationError(str(error)) from error
 
+    def choose_order(self, order: str) -> None:
+        """Beforehand, where nothing was said: it is still to be sent."""
+        self.initial["date_order"] = order
+        if self.is_bound and not self.data.get("date_order"):
+            self.data = {**self.data.dict(), "date_order": order}
+
     def answers(self) -> dict[str, Any]:
         given = self.cleaned_data if self.is_bound and self.is_valid() else {}
         return {name: given.get(name) or None for name in self.fields}

@@ -29,6 +29,8 @@ logger = logging.getLogger(__name__)
 
 # Of a file's habits, what the next file of a frame is likely to share.
 REMEMBERED = ("zone", "date_order", "columns")
+_WAYS_KEPT = 20  # ways of writing whose date order is known; more loggers in one frame
+# than anybody has: own choice
 
 
 def import_log(
@@ -86,7 +88,7 @@ def import_log(
             transaction.set_rollback(True)
             return report
         kept.keep()
-        _note(came, by, report)
+        _note(came, by, report, written=log.seen.dialect.way_of_writing)
     logger.info("Log read into %s: %d values added.", frame.slug, report.added)
     return report
 
@@ -104,7 +106,7 @@ def answers_for(
     return Answers.of(
         zone=zone or habits.get("zone"),
         date_order=date_order,
-        remembered_order=habits.get("date_order"),
+        remembered_orders=habits.get("date_orders"),
         unit=unit,
         repeated_hour=repeated_hour,
     )
@@ -203,10 +205,17 @@ def _left_out(log: OpenLog, mapping: Sequence[Channel] | None) -> list[str]:
     return [f"Left out: {', '.join(left)}; map them to keep them."] if left else []
 
 
-def _note(came: LogImport, by: User | None, report: ImportReport) -> None:
+def _note(
+    came: LogImport, by: User | None, report: ImportReport, *, written: str
+) -> None:
     """Remember how the file was read, and that it came in."""
     frame = came.frame
     told = {name: came.habits[name] for name in REMEMBERED if came.habits[name]}
+    if written and came.habits["date_order"]:
+        orders = frame.log_habits.get("date_orders", {})
+        orders = {w: order for w, order in orders.items() if w != written}
+        orders = dict([*orders.items(), (written, came.habits["date_order"])])
+        told["date_orders"] = dict([*orders.items()][-_WAYS_KEPT:])
     remembered = {**frame.log_habits, **told}
     if remembered != frame.log_habits:
         frame.log_habits = remembered

@@ -3,8 +3,8 @@
 The second pass over the file: memory does not grow with it.
 """
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import tzinfo
 from typing import BinaryIO, Self
 
@@ -12,11 +12,12 @@ import numpy as np
 
 from wintering.ingest.cells import UNIT_CODES
 from wintering.ingest.clock import zone_of
-from wintering.ingest.dates import Order, settle_order
+from wintering.ingest.dates import ORDER_NAMES, Order, leaves_open, settle_order
 from wintering.ingest.headings import Unit
 from wintering.ingest.placing import Pass, Placed, Placer, clock_text
 from wintering.ingest.refusals import LogQuestion, LogRefused
 from wintering.ingest.scanning import NO_VALUE, Block, Codes, Int32, Int64, Rejected
+from wintering.ingest.stamps import NAIVE, read_stamps
 from wintering.ingest.survey import Rejections
 from wintering.ingest.surveying import Surveyed, nothing_readable, survey_log
 from wintering.ingest.tracks import Tracks
@@ -30,7 +31,8 @@ class Answers:
 
     zone: tzinfo | None = None
     date_order: Order | None = None
-    remembered_order: Order | None = None
+    # By the way of writing of the logs that they were settled for.
+    remembered_orders: Mapping[str, Order] = field(default_factory=dict)
     unit: Unit | None = None
     repeated_hour: Pass | None = None
 
@@ -40,7 +42,7 @@ class Answers:
         *,
         zone: str | None = None,
         date_order: Order | None = None,
-        remembered_order: Order | None = None,
+        remembered_orders: Mapping[str, Order] | None = None,
         unit: Unit | None = None,
         repeated_hour: Pass | None = None,
     ) -> Self:
@@ -48,7 +50,7 @@ class Answers:
             place = zone_of(zone) if zone else None
         except ValueError as error:
             raise LogRefused(str(error)) from error
-        return cls(place, date_order, remembered_order, unit, repeated_hour)
+        return cls(place, date_order, remembered_orders or {}, unit, repeated_hour)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,11 +76,17 @@ class OpenLog:
         self.units: tuple[Settled, ...] = tuple(
             settle_unit(seen.scanner, series, answers.unit) for series in seen.chosen
         )
+        remembered = answers.remembered_orders.get(seen.dialect.way_of_writing)
         self.date_order = settle_order(
             seen.survey.date_keys,
             name=seen.name,
             given=answers.date_order,
-            remembered=answers.remembered_order,
+            remembered=remembered,
+        )
+        self.order_is_remembered = (
+            answers.date_order is None
+            and remembered is not None
+            and leaves_open(seen.survey.date_keys)
         )
         self.is_naive = seen.survey.has_naive
         zone = zone_of(seen.dialect.zone) if seen.dialect.zone else answers.zone
@@ -106,6 +114,12 @@ class OpenLog:
     @property
     def warnings(self) -> tuple[str, ...]:
         told = [unit.warning for unit in self.units if unit.warning]
+        if self.order_is_remembered and self.date_order:
+            told.append(
+                f"Dates such as {self.seen.dialect.first_time} are read "
+                f"{ORDER_NAMES[self.date_order]}, like this frame's last log with the "
+                "same headings."
+            )
         return (*told, *self._placer.warnings())
 
     def placed(self) -> Iterator[Placed]:
@@ -173,7 +187,9 @@ class OpenLog:
         return values
 
     def _which_zone(self) -> str:
-        first = clock_text(self.seen.survey.first_naive(self.date_order))
+        first = self.seen.dialect.first_time
+        if not first or read_stamps([first]).offset_min[0] != NAIVE:
+            first = clock_text(self.seen.survey.first_naive(self.date_order))
         return (
             f"{self.name} writes times such as {first} without saying their zone; say "
             "which zone (Europe/Oslo) or offset (-05:00) the logger kept."

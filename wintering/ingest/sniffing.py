@@ -52,6 +52,21 @@ class Dialect:
     unit_column: int | None  # a column that holds nothing but units
     labels: tuple[LabelColumn, ...] = ()  # columns that say whose a row is
     zone: str = ""  # stated above the readings
+    first_time: str = ""  # the first readable time as it is written
+
+    @property
+    def way_of_writing(self) -> str:
+        """The same for every log that one logger writes, and hardly for another's.
+
+        Empty where no heading says whose the columns are.
+        """
+        if self.heading is None:
+            return ""
+        marks = re.sub(r"\d{3,}", "Y", self.first_time.upper())
+        marks = re.sub(r"\d+", "0", marks)
+        marks = re.sub(r"(?<![A-Z])[AP](?=\.? ?M)", "A", marks)
+        at = f"{self.times.date},{self.times.time}"
+        return "\n".join([self.delimiter, at, marks, *self.heading])
 
     @property
     def temperatures(self) -> tuple[Column, ...]:
@@ -159,6 +174,7 @@ def _dialect(
         unit_column=columns.unit,
         labels=columns.labels,
         zone=_zone_in(rows[: times.rows[0]], heading[times.date] if heading else ""),
+        first_time=times.cells(readings[:1])[0],
     )
 
 

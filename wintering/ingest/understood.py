@@ -3,10 +3,9 @@
 import re
 from dataclasses import dataclass
 
-from wintering.ingest.dates import ORDER_NAMES, Order, settle_order
+from wintering.ingest.dates import ORDER_NAMES, leaves_open
 from wintering.ingest.headings import UNIT_NAMES
 from wintering.ingest.opening import OpenLog
-from wintering.ingest.refusals import LogRefused
 from wintering.ingest.sniffing import Dialect
 from wintering.ingest.surveying import Surveyed
 
@@ -66,7 +65,7 @@ def understood(
         _zone(seen, zone, is_said=zone_is_said),
     ]
     if order:
-        whence = _order_from(seen, order, is_said=order_is_said)
+        whence = _order_from(seen, is_said=order_is_said)
         told.append(Told("Dates", ORDER_NAMES[order], whence))
     elif log:
         told.append(Told("Dates", "each says itself which number is what"))
@@ -115,10 +114,8 @@ def _zone(seen: Surveyed, zone: str, *, is_said: bool) -> Told:
     return Told("Time zone", zone, SAID if is_said else REMEMBERED)
 
 
-def _order_from(seen: Surveyed, order: Order, *, is_said: bool) -> str:
-    try:
-        settle_order(seen.survey.date_keys, name=seen.name, given=None, remembered=None)
-    except LogRefused:
+def _order_from(seen: Surveyed, *, is_said: bool) -> str:
+    if leaves_open(seen.survey.date_keys):
         return SAID if is_said else REMEMBERED
     return SAID if is_said else "the dates in the file leave no other way"
 

@@ -82,6 +82,8 @@ def log_preview(request: HttpRequest) -> HttpResponse:
         refusal = str(error)
         seen = _seen(log, frame, AnswersForm())
         columns = column_forms(request.POST or None, seen, frame)
+    if seen.about == "date_order":
+        answers.choose_order(frame.log_habits.get("date_order", ""))
     content = preview_content(seen, frame, answers, columns)
     content["refusal"] = refusal or nothing_taken(request, columns)
     content["mark"] = log.mark
