@@ -4,13 +4,14 @@ import json
 from datetime import timedelta
 
 import pytest
-from django.db import OperationalError
+from django.db import InterfaceError, OperationalError
 
 from tests import make
 from tests.api.conftest import ADDRESS, NOW, new_sender, reading, turn_begins
 from wintering.api import readings as endpoint
 from wintering.climate.models import ConflictDay, LoggerChannel, ReadingDay, Sensor
 from wintering.climate.queries import readings
+from wintering.climate.services import arrivals
 from wintering.climate.services.arrivals import fold_arrivals
 from wintering.climate.services.loggers import end_logger, renew_token
 
@@ -96,6 +97,28 @@ class TestKept:
         assert told["waiting"]
         assert told["added"] is told["unchanged"] is told["conflicts"] is None
         assert values() == [1.5, 2.5]
+
+    def test_merged_with_others_it_waits_no_more_and_has_no_counts(
+        self, sender, time_machine
+    ):
+        begins = turn_begins(sender.logger)
+        for after_s, minute in [(0, 0), (10, 1), (50, 2)]:
+            time_machine.move_to(begins + timedelta(seconds=after_s), tick=False)
+            told = sender.send(reading(1.5, minute=minute)).json()
+        assert ReadingDay.objects.get().count == 3
+        assert not told["waiting"]
+        assert told["added"] is told["unchanged"] is told["conflicts"] is None
+
+    def test_behind_more_than_is_merged_at_once_it_still_waits(
+        self, sender, time_machine, monkeypatch
+    ):
+        monkeypatch.setattr(arrivals, "_AT_ONCE", 2)
+        begins = turn_begins(sender.logger)
+        for after_s, minute in [(0, 0), (10, 1), (20, 2), (50, 3)]:
+            time_machine.move_to(begins + timedelta(seconds=after_s), tick=False)
+            told = sender.send(reading(1.5, minute=minute)).json()
+        assert ReadingDay.objects.get().count == 3
+        assert told["waiting"]
 
     @pytest.mark.parametrize(
         ("unit", "value", "kept", "celsius"),
@@ -247,6 +270,8 @@ class TestRefused:
             ({"sensor": 7}, '"sensor" must be a text'),
             ({"sensor": " "}, "Name the sensor"),
             ({"sensor": "a\u0000b"}, "Name the sensor"),
+            ({"sensor": "a\u202eb"}, "Name the sensor"),
+            ({"sensor": "a\u200bb"}, "Name the sensor"),
             ({"sensor": "a" * 201}, "Name the sensor"),
             ({"sensor": "a" * 81}, "at most 80 characters"),
             ({"value": None}, "leave out what was not measured"),
@@ -325,6 +350,20 @@ class TestRefused:
         answer = sender.browser.get(ADDRESS)
         refusal(answer, 405)
         assert answer["Allow"] == "POST"
+
+    @pytest.mark.parametrize("error", [OperationalError, InterfaceError])
+    def test_a_database_that_cannot_be_reached(
+        self, sender, monkeypatch, caplog, error
+    ):
+        def away(token):
+            raise error("connection refused")
+
+        monkeypatch.setattr(endpoint, "logger_of_token", away)
+        answer = sender.send(reading())
+        assert "send it again" in refusal(answer, 503)["detail"]
+        assert int(answer["Retry-After"]) > 0
+        assert "connection refused" in caplog.text
+        assert sender.token not in caplog.text
 
     def test_a_database_that_stays_busy(self, sender, monkeypatch, caplog):
         def busy(**_):

@@ -7,7 +7,7 @@ from ninja.openapi.schema import OpenAPISchema
 from pydantic import Field
 
 from wintering.api import problems
-from wintering.api.measurements import MOST_READINGS
+from wintering.api.measurements import MOST_READINGS, UNSEEN
 from wintering.climate.services.channels import LONGEST_SENSOR_NAME
 
 DESCRIPTION = f"""\
@@ -20,7 +20,8 @@ one stands until a keeper chooses.
 
 A post is kept before it is answered. A logger that posts more often than once a minute
 has its readings merged into its days together, at most a minute later: until then
-`waiting` is true, the counts are null, and pages do not show them yet.
+`waiting` is true, and pages do not show them yet. Counts are told only when a post is
+merged alone; they are null while it waits, and where it was merged with others.
 
 A name not met before makes a sensor of that name, or takes the frame's sensor of that
 name. Where it measures is for the keeper to say; until then it is kept and charted, and
@@ -29,17 +30,22 @@ thousandths of their unit.
 """
 
 
+ALONE = "null unless the post was merged alone"
+
+
 class Kept(Schema):
     """What became of a post."""
 
     accepted: int = Field(description="readings in the post, all of them kept")
     waiting: bool = Field(
-        description="they are merged into their days within a minute: counts follow"
+        description="they are kept, and merged into their days within a minute"
     )
-    added: int | None = Field(description="readings that were new")
-    unchanged: int | None = Field(description="readings that were there already")
+    added: int | None = Field(description=f"readings that were new; {ALONE}")
+    unchanged: int | None = Field(
+        description=f"readings that were there already; {ALONE}"
+    )
     conflicts: int | None = Field(
-        description="readings that differ from what is stored at their instants"
+        description=f"readings that differ from what is stored then; {ALONE}"
     )
 
 
@@ -75,9 +81,9 @@ _READING = {
             "type": "string",
             # Said in the pattern alone, also how long it may be.
             "pattern": (
-                r"^[^\s\x00-\x1f\x7f-\x9f]"
-                rf"(?:[^\x00-\x1f\x7f-\x9f]{{0,{LONGEST_SENSOR_NAME - 2}}}"
-                r"[^\s\x00-\x1f\x7f-\x9f])?$"
+                rf"^[^\s{UNSEEN}]"
+                rf"(?:[^{UNSEEN}]{{0,{LONGEST_SENSOR_NAME - 2}}}"
+                rf"[^\s{UNSEEN}])?$"
             ),
             "examples": ["S0-01f"],
         },
@@ -163,7 +169,7 @@ ANSWERS = {
     415: (Problem, "The body is of a kind that is not understood."),
     422: (Problem, "What was sent is not understood; nothing of it was kept."),
     429: (Problem, "The logger posts too quickly."),
-    503: (Problem, "The database is busy; nothing was kept."),
+    503: (Problem, "The database is busy or away; nothing was kept."),
 }
 
 

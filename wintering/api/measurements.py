@@ -11,6 +11,7 @@ __all__ = [
     "MOST_PROBLEMS",
     "MOST_READINGS",
     "UNITS",
+    "UNSEEN",
     "Measurement",
     "NotUnderstood",
     "Problem",
@@ -24,8 +25,14 @@ MOST_PROBLEMS = 20  # told at once; what is wrong is mostly wrong in every row
 EARLIEST_S = 946_684_800  # 2000-01-01 in UTC
 AHEAD_S = 300  # a device's clock may be a little fast: own choice
 
-# Control characters, halves of characters that no text may hold, blanks at the ends.
-_NO_NAME = re.compile(r"[\x00-\x1f\x7f-\x9f\ud800-\udfff]|^\s|\s\Z")
+# Controls, and what nobody sees or what turns round what stands beside it (Unicode's
+# characters of format, and its separators of lines): names would look alike.
+UNSEEN = (
+    r"\x00-\x1f\x7f-\x9f\xad\u061c\u180e\u200b-\u200f\u2028-\u202e"
+    r"\u2060-\u2064\u2066-\u206f\ufeff\ufff9-\ufffb"
+)
+# Nor halves of characters, which no text may hold, nor blanks at the ends.
+_NO_NAME = re.compile(rf"[{UNSEEN}\ud800-\udfff]|^\s|\s\Z")
 
 
 @dataclass(frozen=True, slots=True)

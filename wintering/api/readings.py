@@ -6,7 +6,6 @@ from collections.abc import Callable
 from http import HTTPStatus
 
 from django.core.exceptions import ValidationError
-from django.db import OperationalError
 from django.http import HttpRequest, HttpResponse, JsonResponse, UnreadablePostError
 from django.utils import timezone
 from ninja.security import HttpBearer
@@ -89,21 +88,26 @@ def _taken(logger: Logger, request: HttpRequest) -> HttpResponse:
         return not_understood(refusal.problems)
     except ValidationError as refusal:
         return not_understood([Problem(None, text) for text in refusal.messages])
-    except OperationalError:
-        log.exception("a post of logger %s could not be kept", logger.pk)
-        return problem(
-            503,
-            "Nothing was kept, the database is busy: send it again.",
-            Retry_After=str(RETRY_AFTER_S),
-        )
     return JsonResponse(_told(len(found), folded))
 
 
+def no_database(request: HttpRequest, error: Exception) -> HttpResponse:
+    """Busy for too long, or away: asking for the token's logger may show it first."""
+    log.error("a post could not be kept", exc_info=error)
+    return problem(
+        503,
+        "Nothing was kept, the database is busy or away: send it again.",
+        Retry_After=str(RETRY_AFTER_S),
+    )
+
+
 def _told(accepted: int, folded: Folded | None) -> dict[str, object]:
+    # Merged together with others, the counts are not this post's alone.
+    alone = folded if folded and folded.arrivals == 1 else None
     return {
         "accepted": accepted,
         "waiting": folded is None,
-        "added": folded.added if folded else None,
-        "unchanged": folded.unchanged if folded else None,
-        "conflicts": folded.conflicts if folded else None,
+        "added": alone.added if alone else None,
+        "unchanged": alone.unchanged if alone else None,
+        "conflicts": alone.conflicts if alone else None,
     }

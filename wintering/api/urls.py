@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 from django.contrib.auth.decorators import login_not_required
+from django.db import InterfaceError, OperationalError
 from django.http import HttpRequest, HttpResponse
 from django.urls import path
 from django.views.decorators.csrf import csrf_exempt
@@ -42,6 +43,10 @@ def _no_token(request: HttpRequest, error: AuthenticationError) -> HttpResponse:
         "keeper makes one on the page of loggers.",
         WWW_Authenticate="Bearer",
     )
+
+
+for _error in (OperationalError, InterfaceError):
+    api.add_exception_handler(_error, readings.no_database)
 
 
 def _open(view: View) -> View:

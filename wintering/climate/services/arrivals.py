@@ -57,19 +57,21 @@ def receive(
 ) -> Folded | None:
     """Keep what a logger in use sent at an instant, all of it or nothing.
 
-    Returns what became of it, or None while it waits: it is kept all the same.
+    Returns what became of it and of those that waited before it, merged together; or
+    None while it waits: it is kept all the same.
     """
     channels = channels_of(logger, measurements)
     readings = [
         [channels[m.name].pk, m.second, m.thousandths(channels[m.name].unit)]
         for m in measurements
     ]
-    Arrival(logger=logger, at=at, readings=readings).save(force_insert=True)
+    arrival = Arrival(logger=logger, at=at, readings=readings)
+    arrival.save(force_insert=True)
     if len(measurements) < BIG and not _is_due(logger, at):
         return None
     folded = _fold_once(logger)
-    # Folded together with earlier ones, the counts are not this post's alone.
-    return folded if folded.arrivals == 1 else None
+    # Behind many it may wait on: only the oldest were folded.
+    return None if logger.arrivals.filter(pk=arrival.pk).exists() else folded
 
 
 def fold_logger(*, logger: Logger) -> Folded:
