@@ -218,7 +218,7 @@ def log_import(**fields: Any) -> LogImport:
     told = {"frame": fields.pop("frame", None) or frame(), "at": NOON}
     number = next(_numbers)
     told |= {"file_name": f"log{number}.csv", "sha256": f"{number:064x}"}
-    told |= {"kept": f"logs/{number:064x}.gz", **fields}
+    told |= {"kept": f"logs/{number:064x}.gz", "habits": {"sensors": {}}, **fields}
     came = LogImport(**told)
     came.full_clean(exclude=["by", "habits", "report"])
     came.save()

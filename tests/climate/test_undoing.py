@@ -145,6 +145,14 @@ class TestRefusing:
         with pytest.raises(ValidationError, match="Say why"):
             undo(came, reason=" ")
 
+    def test_a_log_from_before_readings_were_traced_is_refused(self, sensor):
+        came = make.log_import(frame=sensor.frame, habits={"zone": "-05:00"})
+        store(sensor, [1000])
+        sensor.days.update(origin=b"")
+        with pytest.raises(ValidationError, match="before readings were traced"):
+            undo(came)
+        assert stored(sensor) == {0: 1.0}
+
     def test_twice_is_refused(self, sensor, came):
         store(sensor, [1000], origin=came)
         undo(came)

@@ -235,7 +235,9 @@ class Bridge:
             self._batches = self._begin()
         if not flags.session_present:
             self._batches.forget_deliveries()
-            log.info("The broker %s begins to keep messages for us.", self._broker)
+            log.info(
+                "The broker %s begins to keep messages for this bridge.", self._broker
+            )
         # What is retained comes once, when the session begins to listen to a topic.
         options = SubscribeOptions(qos=1, retainHandling=1)
         client.subscribe([(one.filter, options) for one in self._topics])
@@ -251,13 +253,13 @@ class Bridge:
         for one, code in zip(self._topics, codes, strict=False):
             if code.is_failure:
                 self._refusal = (
-                    f"The broker {self._broker} does not let us listen to "
-                    f"{one.filter} ({code})."
+                    f"The broker {self._broker} does not let this bridge listen "
+                    f"to {one.filter} ({code})."
                 )
             elif code.value < 1:
                 self._refusal = (
-                    f"The broker {self._broker} keeps nothing of {one.filter} for us; "
-                    "it must grant QoS 1."
+                    f"The broker {self._broker} keeps nothing of {one.filter}; it "
+                    "must grant QoS 1."
                 )
         if not self._refusal:
             filters = ", ".join(one.filter for one in self._topics)
@@ -280,7 +282,7 @@ class Bridge:
             self._tell_away(f"is gone ({code})")
         elif not self._is_answered and not self._stop.is_set():
             self._tell_away(
-                "ends the connection before it lets us in (mqtts:// where it encrypts, "
+                "ends the connection at once (mqtts:// where it encrypts, "
                 "mqtt:// where it does not)"
             )
 

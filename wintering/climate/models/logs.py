@@ -72,3 +72,8 @@ class LogImport(models.Model):
 
     def __str__(self) -> str:
         return f"{self.file_name} {self.at:%Y-%m-%d %H:%M}"
+
+    @property
+    def is_traced(self) -> bool:
+        """Whether its readings name it; those of the first files do not."""
+        return self.kind != self.Kind.FILE or "sensors" in self.habits

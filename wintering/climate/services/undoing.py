@@ -48,6 +48,11 @@ def take_out_import(*, log_import: LogImport, by: User, reason: str) -> Freed:
     came = LogImport.objects.select_for_update(no_key=True).get(pk=log_import.pk)
     if came.undone_at:
         raise ValidationError("That import is taken back already.")
+    if not came.is_traced:
+        raise ValidationError(
+            "That log came in before readings were traced to their logs: it can't be "
+            "taken back."
+        )
     freed = {s.pk: _take_out(s, came) for s in _sensors_of(came)}
     _forget_replaced(came)
     came.conflict_days.all().delete()

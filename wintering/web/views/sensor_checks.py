@@ -15,7 +15,8 @@ from wintering.climate.queries import sensors_for
 from wintering.climate.queries.checks import OwnTen, checks_for, last_check, own_ten
 from wintering.climate.services.checks import check_in_ice, withdraw_check
 from wintering.science.ice_bath import IceBath, drift_k, ice_bath
-from wintering.web.forms.sensor_words import SHOWN, TO_THE_SECOND, IceForm, TakeBackForm
+from wintering.web.forms.clocks import on_the_clock
+from wintering.web.forms.sensor_words import SHOWN, IceForm, TakeBackForm
 from wintering.web.views import keepers_only
 
 
@@ -57,7 +58,11 @@ def check_withdraw(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, "The check is taken back; it stays on record.")
         return redirect("web:sensor-detail", check.sensor_id)
-    return render(request, "web/check_withdraw.html", {"check": check, "form": form})
+    earlier = check.sensor.checks.filter(
+        checked_at__lt=check.checked_at, withdrawn_at=None
+    )
+    content = {"check": check, "form": form, "has_earlier": earlier.exists()}
+    return render(request, "web/check_withdraw.html", content)
 
 
 def _saved(request: HttpRequest, sensor: Sensor, form: IceForm) -> bool:
@@ -82,7 +87,7 @@ def _filled(request: HttpRequest, own: OwnTen | None) -> dict[str, str] | None:
     if own is None or "own" not in request.GET:
         return None
     shown = {name: f"{value:g}" for name, value in zip(SHOWN, own.shown, strict=True)}
-    return {"at": timezone.localtime(own.last_at).strftime(TO_THE_SECOND), **shown}
+    return {"at": on_the_clock(own.last_at), **shown}
 
 
 def _initial() -> dict[str, object]:
