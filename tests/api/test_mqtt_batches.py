@@ -215,6 +215,51 @@ def test_values_without_a_time_are_kept_in_the_report(batches, caplog):
     assert len(warned) == 1
 
 
+LONG = "x" * 300
+
+
+@pytest.mark.parametrize(
+    ("topic", "payload", "why"),
+    [
+        (LONG, "1.5", "1 to 200"),
+        (LONG[:100], "1.5", "at most 80 characters"),
+        ("floor", "warm", "neither"),
+    ],
+)
+def test_what_becomes_no_reading_is_kept_in_the_report(batches, topic, payload, why):
+    batches.take(number(1, payload, topic))
+    batches.take(number(2, payload, topic, is_retained=True))
+    batches.store()
+    (kept,) = LogImport.objects.get().report["set_aside"]
+    assert kept.pop("why").count(why) == 1
+    assert kept == {"topic": topic, "payload": payload, "received_s": NOW_S + 1}
+
+
+@pytest.mark.parametrize(
+    "payload", [b"\0", b"\xff\xfe", b'[{"\\u0000_":1}]', b'[{"\\ud800_":1}]']
+)
+def test_signs_that_no_database_takes_are_kept_in_writing(
+    batches, acknowledged, payload
+):
+    batches.take(Message("floor", payload, 1, received_s=NOW_S))
+    assert batches.store()
+    assert acknowledged == [1]
+    (kept,) = LogImport.objects.get().report["set_aside"]
+    assert "\0" not in str(kept.values())
+    assert str(kept).encode()
+
+
+def test_no_flood_of_messages_makes_a_report_without_end(batches):
+    for mid in range(1_200):
+        batches.take(number(mid, "w" * 5_000))
+        if mid % 100 == 99:
+            batches.store()
+    report = LogImport.objects.get().report
+    assert report["not_understood"] == 1_200
+    assert len(report["set_aside"]) == 1_000
+    assert {len(one["payload"]) for one in report["set_aside"]} == {1_000}
+
+
 def test_logger_that_was_ended_keeps_and_acknowledges_nothing(
     batches, acknowledged, logger
 ):

@@ -141,6 +141,9 @@ def test_message_that_is_not_understood_holds_up_nothing(mosquitto, listen):
     bridge.wait_for("7 messages taken in all")
     counts = bridge.end()
     assert (counts.not_understood, counts.added) == (6, 1)
+    kept = LogImport.objects.get().report["set_aside"]
+    assert [len(one["topic"]) for one in kept] == [7, 7, 7, 7, 306, 106]
+    assert all(one["payload"] and one["why"] for one in kept)
     assert "frame/a b'warm'. It is neither" in "".join(bridge.seen)
     assert stored() == expected(1)
     # acknowledged: a bridge that starts again is not given them once more

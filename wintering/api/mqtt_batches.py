@@ -40,6 +40,7 @@ LONGEST_PAUSE_S = 30.0
 # What is published at QoS 0 the broker sends without end, also when nothing can be
 # stored; beyond so many waiting messages it is let go, so that memory lasts.
 MOST_WAITING = 20_000
+MOST_SHOWN = 1_000  # characters kept of what is set aside
 
 log = logging.getLogger(__name__)
 
@@ -69,6 +70,16 @@ class _Taken:
     content: Understood
     refusal: str = ""
     is_known: bool = False
+
+    def as_json(self) -> dict[str, object]:
+        """What was set aside, and why, so that a database takes it."""
+        payload = self.message.payload[:MOST_SHOWN].decode("utf-8", "backslashreplace")
+        return {
+            "topic": _storable(self.message.topic),
+            "payload": _storable(payload),
+            "received_s": round(self.message.received_s),
+            "why": _storable(self.refusal),
+        }
 
 
 class Batches:
@@ -195,11 +206,14 @@ class Batches:
             for u in t.content.untimed
             if not t.message.is_retained
         ]
+        refused = [t for t in batch if t.refusal]
         kept = keep_heard(
             logger=self._logger,
             measurements=[m for t in batch for m in t.content.measurements],
             untimed=untimed,
-            not_understood=sum(bool(taken.refusal) for taken in batch),
+            # What is retained comes again at every start.
+            set_aside=[t.as_json() for t in refused if not t.message.is_retained],
+            not_understood=len(refused),
             deliveries=[*self._kept, *new],
             at=datetime.now(UTC),
         )
@@ -251,6 +265,12 @@ class Batches:
             value.unit,
             value.why,
         )
+
+
+def _storable(text: str) -> str:
+    """NUL and halves of characters in writing, for PostgreSQL takes neither."""
+    written = text[:MOST_SHOWN].encode("utf-8", "backslashreplace").decode()
+    return written.replace("\0", "\\0")
 
 
 def _sentence(refused: NotUnderstood) -> str:

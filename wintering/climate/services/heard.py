@@ -20,7 +20,9 @@ from wintering.people.services import record
 
 # As many as a broker may have under way to a bridge; it repeats only such ones.
 DELIVERIES_REMEMBERED = 500
-_MOST_UNTIMED = 5_000  # values without a time kept in one day's report: own choice
+# Kept in one day's report, which is written with each batch: own choices.
+_MOST_UNTIMED = 5_000  # values without a time
+_MOST_SET_ASIDE = 1_000  # messages
 
 Delivery = tuple[int, int]  # the broker's number of a message, and its check sum
 
@@ -72,6 +74,7 @@ def keep_heard(
     logger: Logger,
     measurements: Sequence[Measurement],
     untimed: Sequence[dict[str, object]],
+    set_aside: Sequence[dict[str, object]],
     not_understood: int,
     deliveries: Sequence[Delivery],
     at: datetime,
@@ -80,6 +83,8 @@ def keep_heard(
 
     untimed     values of which nobody knows when they were measured: they are kept in
                 the day's report and are no readings
+    set_aside   messages that are not understood, or whose name no sensor may have:
+                kept in the day's report too, so that a keeper can look at them
     deliveries  the messages whose content this is, after those remembered before
     """
     if not Logger.objects.filter(pk=logger.pk, ended_at=None).update(heard_at=at):
@@ -94,7 +99,12 @@ def keep_heard(
         "marked": kept.marked,
         "not_understood": not_understood,
     }
-    _report(origin, counts, untimed, deliveries)
+    _count_up(origin, counts, deliveries)
+    origin.report |= {
+        "untimed": _more(origin, "untimed", untimed, _MOST_UNTIMED),
+        "set_aside": _more(origin, "set_aside", set_aside, _MOST_SET_ASIDE),
+    }
+    origin.save(update_fields=["report"])
     return kept
 
 
@@ -140,19 +150,22 @@ def _by_sensor(
     return found
 
 
-def _report(
+def _count_up(
     origin: LogImport,
     counts: dict[str, int],
-    untimed: Sequence[dict[str, object]],
     deliveries: Sequence[Delivery],
 ) -> None:
     report: dict[str, Any] = origin.report
     summed = {name: report.get(name, 0) + count for name, count in counts.items()}
-    kept = [*report.get("untimed", []), *untimed][:_MOST_UNTIMED]
     origin.report = {
         **report,
         **summed,
-        "untimed": kept,
         "deliveries": [*deliveries][-DELIVERIES_REMEMBERED:],
     }
-    origin.save(update_fields=["report"])
+
+
+def _more(
+    origin: LogImport, name: str, new: Sequence[dict[str, object]], most: int
+) -> list[dict[str, object]]:
+    """What the report holds under a name, and after it what is new."""
+    return [*origin.report.get(name, []), *new][:most]

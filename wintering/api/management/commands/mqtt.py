@@ -41,7 +41,10 @@ Parsed = TypeVar("Parsed")
 
 class Command(BaseCommand):
     help = (
-        "Listen to a broker and store what it hears, until stopped. The password comes "
+        "Listen to a broker and store what it hears, until stopped. A message that is "
+        "not understood, or whose topic is longer than a sensor's name may be (80 "
+        "characters), is set aside: the day's import keeps its beginning and says why. "
+        "The password comes "
         "from WINTERING_MQTT_PASSWORD, or from the file WINTERING_MQTT_PASSWORD_FILE "
         "names."
     )
