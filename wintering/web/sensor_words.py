@@ -5,13 +5,16 @@ from datetime import UTC, datetime, timedelta
 from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
+from django.utils import timezone
+
 from wintering.climate.models import MinMaxEntry, Sensor, Verdict
 from wintering.climate.queries.checks import CheckLine, checks_of
 from wintering.climate.queries.doubts import doubts_of
 from wintering.climate.queries.min_max import HandReading, min_max_entries
 from wintering.climate.queries.verdicts import MarkedSpan, marked_spans
 from wintering.science.doubts import Doubt, Kind
-from wintering.web.forms.sensor_words import ASIDE, COUNTS, TO_THE_SECOND
+from wintering.web.forms.clocks import on_the_clock
+from wintering.web.forms.sensor_words import ASIDE, COUNTS
 
 SPANS_SHOWN = 30
 DOUBTS_SHOWN = 20
@@ -116,7 +119,6 @@ def _query(
     """By the frame's own clock, as the page of verdicts reads it."""
     zone = ZoneInfo(sensor.frame.time_zone)
     ends = {"start_at": start, "end_at": end}
-    written = {
-        name: at.astimezone(zone).strftime(TO_THE_SECOND) for name, at in ends.items()
-    }
+    with timezone.override(zone):
+        written = {name: on_the_clock(at) for name, at in ends.items()}
     return urlencode({"counts": counts, **written, **more})

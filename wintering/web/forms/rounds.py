@@ -10,6 +10,7 @@ from django.utils import timezone
 from wintering.care.models import Observation
 from wintering.care.services import Seen
 from wintering.trees.models import Tree
+from wintering.web.forms.clocks import clock_refusal, on_the_clock, takes_offset
 
 # BBCH codes: Meier (ed.) 2001, BBCH Monograph, 2nd ed.; the wording is from memory.
 BUD_STAGES = [
@@ -36,12 +37,39 @@ NO_ANSWER = "Say how the root ball was, or 'could not check'."
 LOCAL = "%Y-%m-%dT%H:%M"
 
 
+class WhenInput(forms.DateTimeInput):
+    """The browser's own field, or plain text where a time needs its offset from UTC."""
+
+    def get_context(
+        self, name: str, value: object, attrs: dict[str, Any] | None
+    ) -> dict[str, Any]:
+        context = super().get_context(name, value, attrs)
+        if isinstance(value, str) and takes_offset(value):
+            context["widget"] |= {"type": "text"}
+            context["widget"]["attrs"].pop("type", None)
+        return context
+
+
 class WhenField(forms.DateTimeField):
-    """An instant on the person's own clock."""
+    """An instant on the person's own clock, or with its offset from UTC."""
 
     def __init__(self, **kwargs: Any) -> None:
-        widget = forms.DateTimeInput({"type": "datetime-local"}, format=LOCAL)
+        widget = WhenInput({"type": "datetime-local"}, format=LOCAL)
         super().__init__(widget=widget, input_formats=[LOCAL, f"{LOCAL}:%S"], **kwargs)
+
+    def prepare_value(self, value: object) -> object:
+        """An instant that the clocks show twice keeps its offset."""
+        if isinstance(value, datetime) and timezone.is_aware(value):
+            written = on_the_clock(value)
+            if takes_offset(written):
+                return written
+        return super().prepare_value(value)
+
+    def to_python(self, value: object) -> datetime | None:
+        refusal = clock_refusal(value) if isinstance(value, str) else ""
+        if refusal:
+            raise ValidationError(refusal)
+        return super().to_python(value)
 
     def clean(self, value: object) -> datetime | None:
         at = super().clean(value)
