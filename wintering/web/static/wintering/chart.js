@@ -133,7 +133,8 @@
     // Beside the plot: for names of lines, or half the last word of the axis.
     room(host) {
       if (this.data.lines.length < 2) return 44;
-      return host.clientWidth < NARROW_PX ? 54 : 78;
+      const most = host.clientWidth < NARROW_PX ? 84 : 120;
+      return Math.max(44, marks.roomFor(this.data.lines, most));
     }
 
     edge(line) {

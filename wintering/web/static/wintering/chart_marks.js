@@ -141,12 +141,31 @@ window.chartMarks = (() => {
       free = spot.y + step;
     }
     const over = free - step - (u.bbox.top + u.bbox.height);
+    const room = u.ctx.canvas.width - last;
     for (const { one, y } of spots)
-      words(u, short(one.name, u.width < 500 ? 6 : 9), last, over > 0 ? y - over : y, "left", looks.get(one.key).stroke);
+      words(u, cut(u.ctx, one.name, room), last, over > 0 ? y - over : y, "left", looks.get(one.key).stroke);
   }
 
-  const short = (name, most) =>
-    name.length > most + 1 ? `${name.slice(0, most)}…` : name;
+  // As much of a name as there is room for; the list below the chart has all of it.
+  function cut(ctx, name, room) {
+    ctx.save();
+    ctx.font = `${LETTER_PX * devicePixelRatio}px system-ui, sans-serif`;
+    let [text, kept] = [name, name.length];
+    while (kept > 1 && ctx.measureText(text).width > room) {
+      kept -= 1;
+      text = `${name.slice(0, kept)}…`;
+    }
+    ctx.restore();
+    return text;
+  }
+
+  // How much of a page's width the names of lines take, at most so much.
+  function roomFor(lines, most) {
+    const ctx = document.createElement("canvas").getContext("2d");
+    ctx.font = `${LETTER_PX}px system-ui, sans-serif`;
+    const widest = Math.max(...lines.map((one) => ctx.measureText(one.name).width));
+    return Math.min(most, Math.ceil(widest) + 10);
+  }
 
   function height(u, one) {
     const [from, to] = u.series[0].idxs;
@@ -155,5 +174,5 @@ window.chartMarks = (() => {
     return null;
   }
 
-  return { bandNames, bands, events, hatches, names, nights, token };
+  return { bandNames, bands, events, hatches, names, nights, roomFor, token };
 })();
