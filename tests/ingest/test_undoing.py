@@ -261,3 +261,25 @@ def test_loggers_days_that_may_have_sent_the_same_are_named(frame):
     )
     assert senders_after(first) == [sent]
     assert readers_after(first) == []
+
+
+def test_a_later_file_of_other_sensors_is_not_named(frame):
+    first = bring(frame, lines([1, 2]))
+    other = lines([1, 2], column="R2 (°C)")
+    longer = lines([1, 2, 3], column="R2 (°C)")
+    for content in (other, longer):
+        bring(frame, content, name="r2.csv", mapping=[Channel("R2 (°C)", "R2")])
+    assert readers_after(first) == []
+    shared = bring(frame, lines([1, 2, 3]), name="r1.csv")
+    assert readers_after(first) == [shared]
+
+
+def test_a_file_whose_sensors_are_not_known_is_named(frame):
+    first = bring(frame, lines([1, 2]))
+    later = bring(frame, lines([1, 2, 3]), name="r1.csv")
+    later.habits.pop("sensors")
+    later.save(update_fields=["habits"])
+    assert readers_after(first) == [later]
+    later.report.pop("sensors")
+    later.save(update_fields=["report"])
+    assert readers_after(first) == [later]

@@ -101,7 +101,12 @@ def readers_after(log_import: LogImport) -> list[LogImport]:
     others = LogImport.objects.filter(
         frame=log_import.frame_id, kind=LogImport.Kind.FILE, undone_at=None
     ).exclude(pk=log_import.pk)
-    return [other for other in others.order_by("pk") if _held_more(other)]
+    mine = _sensors_of(log_import)
+    return [
+        other
+        for other in others.order_by("pk")
+        if _held_more(other) and _share(mine, _sensors_of(other))
+    ]
 
 
 def senders_after(log_import: LogImport) -> list[LogImport]:
@@ -111,6 +116,24 @@ def senders_after(log_import: LogImport) -> list[LogImport]:
         frame=log_import.frame_id, undone_at=None, at__gte=log_import.at
     ).exclude(kind=LogImport.Kind.FILE)
     return list(days.exclude(pk=log_import.pk).order_by("at", "pk"))
+
+
+def _sensors_of(log_import: LogImport) -> set[int] | None:
+    """Keys of the sensors that an import is about; None where that is not known."""
+    keys = log_import.habits.get("sensors")
+    if keys:
+        return set(keys.values())
+    # Imported when keys were not kept yet.
+    names = set(log_import.report.get("sensors", {}))
+    known = dict(
+        Sensor.objects.filter(frame=log_import.frame_id).values_list("name", "pk")
+    )
+    return {known[name] for name in names} if names and names <= set(known) else None
+
+
+def _share(some: set[int] | None, others: set[int] | None) -> bool:
+    """Whether two imports may be about the same sensor: unknown counts as yes."""
+    return some is None or others is None or bool(some & others)
 
 
 def _held_more(other: LogImport) -> bool:
