@@ -159,7 +159,11 @@ def _dialect(
     if heading:
         _refuse_other_width(heading, readings, width, name)
     width = max(width, len(heading) if heading else max(map(_filled, readings)))
-    units_below = [] if names_at is None else above[names_at + 1 :]
+    below = above if names_at is None else above[names_at + 1 :]
+    lost = [i for i, row in enumerate(below) if _is_broken_reading(row, times.date)]
+    units = below[: lost[0]] if lost else below
+    first = times.rows[0] - len(below) + len(units)
+    units_below = [] if names_at is None else units
     columns = describe_columns(heading, units_below, readings, times, width)
     offset = _offset_in(heading[times.date]) if heading else None
     return Dialect(
@@ -167,7 +171,7 @@ def _dialect(
         delimiter=delimiter,
         width=width,
         heading=tuple(heading) if heading else None,
-        first_line=times.rows[0] + 1,
+        first_line=first + 1,
         times=times,
         offset_min=offset,
         columns=columns.readings,
@@ -195,10 +199,24 @@ def _rows_above(rows: list[list[str]], first: int) -> list[list[str]]:
     return rows[start:first]
 
 
+def _is_broken_reading(row: list[str], time_index: int) -> bool:
+    """Below the headings, before the first readable time: no line of units."""
+    return _begins_with_digit(row, time_index) or any(map(looks_numeric, row))
+
+
+def _begins_with_digit(row: list[str], time_index: int) -> bool:
+    return len(row) > time_index and row[time_index].strip()[:1].isdigit()
+
+
 def _names_row(above: list[list[str]], time_index: int) -> int | None:
     """Of several heading rows, the fullest that names the time; else the first."""
     fullest = max(map(_filled, above), default=0)
-    fits = [i for i, row in enumerate(above) if _filled(row) == fullest > time_index]
+    fits = [
+        i
+        for i, row in enumerate(above)
+        if _filled(row) == fullest > time_index
+        and not _begins_with_digit(row, time_index)
+    ]
     return next(
         (i for i in fits if names_time(above[i][time_index])), fits[0] if fits else None
     )
