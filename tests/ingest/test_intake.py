@@ -188,6 +188,33 @@ class TestRepeating:
         assert report.read == accounted == 9
 
 
+class TestHumidityOfAnotherName:
+    heading = "time,air_c,Feuchte [%]"
+    row = "2024-11-30T10:00Z,1.5,88"
+
+    @pytest.mark.parametrize("mapping", [None, channels("air_c=A1:air")])
+    def test_it_is_listed_where_it_is_left_out(self, frame, mapping):
+        report = bring(frame, self.row, heading=self.heading, mapping=mapping)
+        assert "Left out: Feuchte [%]; map them to keep them." in report.warnings
+
+    def test_it_is_taken_by_whoever_knows_it(self, frame):
+        mapping = channels("Feuchte [%]=H1:air")
+        bring(frame, self.row, heading=self.heading, mapping=mapping)
+        sensor = frame.sensors.get()
+        assert (sensor.quantity, sensor.unit) == ("humidity", "pct")
+        assert readings(sensor).value.tolist() == [88]
+
+    @pytest.mark.parametrize("taken", [None, ["P1", "hygro"]])
+    def test_a_name_whose_rows_say_percent_is_one_too(self, frame, taken):
+        rows = ("2024-11-30T10:00Z,P1,1.5,C", "2024-11-30T10:00Z,hygro,88,%")
+        mapping = taken and [Channel(name, name) for name in taken]
+        told = bring(frame, *rows, heading="time,sensor,value,unit", mapping=mapping)
+        left = "Left out: hygro; map them to keep them." in told.warnings
+        assert left == (taken is None)
+        found = {sensor.name: sensor.quantity for sensor in frame.sensors.all()}
+        assert found == {"P1": "temperature"} | ({"hygro": "humidity"} if taken else {})
+
+
 class TestRemembering:
     naive = ("2024-11-30 10:00,1.5", "2024-11-30 10:10,1.4")
 

@@ -74,3 +74,39 @@ def test_what_the_frame_remembers_is_suggested():
 def test_a_broken_file_is_refused():
     with pytest.raises(LogRefused, match="is empty"):
         look(lines=("",))
+
+
+def test_a_share_in_percent_is_offered_and_the_rest_is_said_to_be_left_out():
+    lines = ("time,Air (°C),Feuchte [%],Battery (V)", "2024-11-30T10:00Z,1,88,3")
+    seen = look(lines=lines)
+    assert [(c.name, c.quantity, c.unit) for c in seen.columns] == [
+        ("Air (°C)", "temperature", "°C"),
+        ("Feuchte [%]", "unknown", "%"),
+        ("Battery (V)", "other", ""),
+    ]
+    assert seen.left_out == ["Battery (V)"]
+
+
+@pytest.mark.parametrize(
+    ("broken", "count"),
+    [
+        (("2026-13-45 99:99,error",), 1),
+        (("2026-13-45 99:99,error", "soon,1.5"), 2),
+        (("local time,deg C",), 0),
+        (("local time,deg C", "2026-13-45 99:99,error"), 1),
+    ],
+)
+def test_a_bad_row_right_under_the_heading_is_told_of(broken, count):
+    good = ("2024-11-30T10:00Z,1", "2024-11-30T10:10Z,1.5")
+    seen = look(lines=("time,Air (°C)", *broken, *good))
+    assert seen.heading == ("time", "Air (°C)")
+    assert (seen.row_count, seen.rejected_count) == (2, count)
+    last = len(broken) + 1
+    assert [one.row for one in seen.rejected] == [*range(last - count + 1, last + 1)]
+
+
+def test_a_bad_first_row_is_no_heading():
+    lines = ("2026-13-45 99:99,error", *(f"2024-11-30T1{n}:00Z,1" for n in range(3)))
+    seen = look(lines=lines)
+    assert seen.heading == ()
+    assert [one.row for one in seen.rejected] == [1]

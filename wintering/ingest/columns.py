@@ -138,7 +138,9 @@ def _settled(found: list[Column], readings: list[list[str]]) -> tuple[Column, ..
         return tuple(found)
     return tuple(
         Column(c.index, c.name, "temperature", c.unit, c.stated)
-        if c.quantity == "unknown" and not _counts_up(c.index, readings)
+        if c.quantity == "unknown"
+        and c.unit is None
+        and not _counts_up(c.index, readings)
         else c
         for c in found
     )

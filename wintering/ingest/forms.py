@@ -18,8 +18,6 @@ from wintering.ingest.clock import zone_of
 from wintering.ingest.dates import ORDER_NAMES
 from wintering.ingest.preview import Preview, PreviewColumn
 
-# What a column may be taken as; the rest (battery, wind ...) is not offered.
-OFFERED = {"temperature", "humidity", "unknown"}
 TAKEN_AT_FIRST = {"temperature", "humidity"}
 ASK_FILE = ("", "as the file says")
 PASSES = {
@@ -236,7 +234,7 @@ def column_forms(
             data, column=column, frame=frame, only=only, prefix=f"column-{number}"
         )
         for number, column in enumerate(preview.columns)
-        if column.quantity in OFFERED
+        if column.is_offered
     ]
 
 

@@ -6,6 +6,8 @@ from typing import Literal
 Unit = Literal["c", "f", "k", "pct"]
 Quantity = Literal["temperature", "humidity", "other", "unknown"]
 
+# What a column may be taken as; the rest (battery, wind ...) is not offered.
+OFFERED = {"temperature", "humidity", "unknown"}
 UNIT_NAMES: dict[str, str] = {"c": "°C", "f": "°F", "k": "K", "pct": "%"}
 _UNITS: dict[str, Unit] = {
     "c": "c", "celsius": "c", "cels": "c", "centigrade": "c",
@@ -68,8 +70,12 @@ def quantity_of(heading: str, unit: Unit | None) -> Quantity:
     words = _words(re.sub(r"[\[(].*?[\])]", " ", heading))
     if any(word in _HUMIDITY for word in words) or "%rh" in heading.lower():
         return "humidity" if unit in {None, "pct"} else "other"
-    if unit == "pct" or _DERIVED.search(" ".join(words)):
+    if _DERIVED.search(" ".join(words)):
         return "other"
+    if unit == "pct":
+        # Humidity in words not known here, or how full or how wet something is.
+        is_other = any(_OTHER.fullmatch(word) for word in words)
+        return "other" if is_other else "unknown"
     if unit is not None or any(word.startswith("temp") for word in words):
         return "temperature"
     if any(_OTHER.fullmatch(word) for word in words):

@@ -15,7 +15,7 @@ from wintering.frames.models import Frame
 from wintering.ingest.channels import Channel, channels_of, check_mapping, sensor_for
 from wintering.ingest.dates import Order
 from wintering.ingest.gathering import Gathering
-from wintering.ingest.headings import Unit
+from wintering.ingest.headings import OFFERED, Unit
 from wintering.ingest.keeping import keeping
 from wintering.ingest.opening import Answers, OpenLog
 from wintering.ingest.opening import open_log as opened_with
@@ -162,7 +162,7 @@ def _store(
         for sensor, unit, channel in taken
         if sensor.unit != unit.unit
     ]
-    warnings += _ahead(sensors) + _unplaced(sensors) + _left_out(log, mapping)
+    warnings += _ahead(sensors) + _unplaced(sensors) + _left_out(log)
     rejections = log.rejections
     return ImportReport.of(
         sensors,
@@ -193,14 +193,13 @@ def _unplaced(sensors: dict[str, SensorReport]) -> list[str]:
     ]
 
 
-def _left_out(log: OpenLog, mapping: Sequence[Channel] | None) -> list[str]:
+def _left_out(log: OpenLog) -> list[str]:
     """Columns that might be wanted and were not taken."""
     taken = {series.name for series in log.series}
-    wanted = {"temperature", "humidity"} if mapping else {"humidity", "unknown"}
     left = [
         one.name
         for one in log.seen.all_columns
-        if one.name not in taken and one.quantity in wanted
+        if one.name not in taken and one.quantity in OFFERED
     ]
     return [f"Left out: {', '.join(left)}; map them to keep them."] if left else []
 

@@ -11,7 +11,7 @@ from wintering.ingest.channels import Channel
 from wintering.ingest.columns import Column
 from wintering.ingest.dates import Order
 from wintering.ingest.encoding import decoded
-from wintering.ingest.headings import UNIT_NAMES, Unit
+from wintering.ingest.headings import OFFERED, UNIT_NAMES, Unit
 from wintering.ingest.intake import answers_for
 from wintering.ingest.opening import OpenLog
 from wintering.ingest.placing import Pass
@@ -41,6 +41,10 @@ class PreviewColumn:
     values: int | None  # None where the column is not read as it stands
     suggested: Channel | None  # how this frame's last log had it
 
+    @property
+    def is_offered(self) -> bool:
+        return self.quantity in OFFERED
+
 
 @dataclass(frozen=True, slots=True)
 class Preview:
@@ -64,6 +68,11 @@ class Preview:
     rejected_count: int
     warnings: tuple[str, ...]
     understood: tuple[Told, ...]  # each thing in words, and what it rests on
+
+    @property
+    def left_out(self) -> list[str]:
+        """Columns that nothing can be taken from."""
+        return [column.name for column in self.columns if not column.is_offered]
 
 
 def preview(

@@ -134,8 +134,7 @@ def _quantity(group: Group, column: Column, tally: Tally) -> Quantity:
         told = quantity_of(group.quantity, unit)
         return "other" if is_other else column.quantity if told == "unknown" else told
     if is_other or unit == "pct":
-        told = quantity_of(group.name, unit)
-        return told if told == "humidity" and not is_other else "other"
+        return "other" if is_other else quantity_of(group.name, unit)
     if stated:
         return "temperature"
     is_damp = quantity_of(group.name, None) == "humidity"

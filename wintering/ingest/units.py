@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
 from wintering.ingest.cells import OTHER_UNIT, UNIT_CODES
 from wintering.ingest.headings import UNIT_NAMES, Unit
 from wintering.ingest.refusals import LogQuestion, LogRefused
@@ -23,7 +25,7 @@ class Settled:
 
 def settle_unit(scanner: Scanner, series: Series, given: Unit | None) -> Settled:
     """The unit of one series, or a question, or a refusal of mixed units."""
-    if series.quantity == "humidity":
+    if series.quantity == "humidity" or _is_share(series):
         return Settled("humidity", "pct")
     if _is_no_temperature(series):
         raise LogRefused(
@@ -45,6 +47,13 @@ def settle_unit(scanner: Scanner, series: Series, given: Unit | None) -> Settled
         assert unit is not None, "one of the two is there"
         return Settled("temperature", unit, _other_heading(series, unit))
     return _taken_for_celsius(scanner, series)
+
+
+def _is_share(series: Series) -> bool:
+    """In %, of a thing not known here: whoever takes it says that it is humidity."""
+    by_rows = np.flatnonzero(series.tally.stated[1:]) + 1
+    units = {UNIT_CODES[code] if code < OTHER_UNIT else None for code in by_rows}
+    return series.quantity == "unknown" and (units or {series.column.unit}) == {"pct"}
 
 
 def _is_no_temperature(series: Series) -> bool:
