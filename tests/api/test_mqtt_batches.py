@@ -107,6 +107,19 @@ def test_message_repeated_before_it_was_stored_counts_once(batches, acknowledged
     assert stored() == {"floor": [1500]}
 
 
+def test_message_that_looks_the_same_but_is_not_sent_again_is_stored(
+    batches, acknowledged
+):
+    """A broker uses a number again once it is acknowledged; the probe is just calm."""
+    for minute in (0, 1):
+        at = NOW_S + 60 * minute
+        batches.take(Message("floor", b"1.5", 1, received_s=at))
+        batches.store()
+    assert acknowledged == [1, 1]
+    assert stored() == {"floor": [1500, 1500]}
+    assert batches.counts.repeated == 0
+
+
 def test_repeated_message_that_was_never_stored_is_stored(batches):
     batches.take(number(1, "1.5", is_repeated=True))
     batches.store()

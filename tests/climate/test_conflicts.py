@@ -59,6 +59,24 @@ def test_more_of_one_import_joins_what_it_kept(sensor, came):
     assert kept(came) == [1500, 2500, 3500]
 
 
+def test_each_of_two_imports_keeps_its_own_of_one_day(sensor, came):
+    other = make.log_import(frame=sensor.frame)
+    make.store(sensor, [START, START + 120], [1700, 3700], origin=other)
+    assert kept(came) == [2500, 3500]
+    assert kept(other) == [1700, 3700]
+    make.store(sensor, [START], [1800], origin=came)
+    assert kept(came) == [1800, 2500, 3500]
+    assert kept(other) == [1700, 3700]
+
+
+def test_of_two_values_of_one_import_at_one_instant_the_first_is_kept(sensor, came):
+    make.store(sensor, [START + 60], [2700], origin=came)
+    assert kept(came) == [2500, 3500]
+    other = make.log_import(frame=sensor.frame)
+    make.store(sensor, [START, START], [1700, 1800], origin=other)
+    assert kept(other) == [1700]
+
+
 def test_taking_the_new_ones_makes_them_change_places(sensor, came):
     assert settle(came, sensor) == 2
     assert readings(sensor).value.tolist() == [1.0, 2.5, 3.5]

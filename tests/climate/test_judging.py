@@ -72,6 +72,15 @@ class TestVerdicts:
         assert quality(sensor) == [0, Quality.CODE_VALUE, Quality.BY_KEEPER]
 
 
+def test_a_jump_back_that_comes_later_is_joined_to_the_jump_two_days_before():
+    sensor = make.sensor()
+    away = [-50_000] * 47
+    make.store(sensor, START + 3600 * np.arange(49), [4000, 4000, *away])
+    assert set(quality(sensor)) == {0}
+    make.store(sensor, [START + 3600 * 49], [4000])
+    assert quality(sensor) == [0, 0, *[Quality.STEP] * 47, 0]
+
+
 class TestPlaces:
     def test_a_sensor_that_turns_out_to_hang_in_the_air_is_judged_as_one(self):
         sensor = make.sensor(place="unknown")
@@ -107,6 +116,18 @@ class TestOffsets:
     def test_it_applies_from_then_on_until_the_next_check(self, checked):
         value = queries.readings(checked).value.tolist()
         assert value == [2.0, 2.0, 1.7, 1.7, 1.5, 1.5]
+
+    def test_a_reading_a_second_before_the_check_is_left_as_it_is(self):
+        sensor = make.sensor()
+        make.store(sensor, START + np.array([-1, 0, 1]), [2000] * 3)
+        SensorCheck.objects.create(
+            sensor=sensor,
+            checked_at=make.NOON,
+            shown_c=[0.3] * 10,
+            offset_k=0.3,
+            by=make.keeper(),
+        )
+        assert queries.readings(sensor).value.tolist() == [2.0, 1.7, 1.7]
 
     def test_every_way_of_reading_applies_it(self, checked):
         hours = queries.hourly([checked])[checked.pk]

@@ -79,6 +79,15 @@ def test_its_own_conflicts_go_with_it(sensor, came):
     assert not came.conflict_days.exists()
 
 
+def test_of_an_import_with_two_values_at_one_instant_neither_stands(sensor, came):
+    make.store(sensor, [START, START], [1000, 1500], origin=came)
+    assert stored(sensor) == {0: 1.0}
+    assert came.conflict_days.count() == 1
+    undo(came)
+    assert stored(sensor) == {}
+    assert not ConflictDay.objects.exists()
+
+
 def test_what_it_had_replaced_comes_back(sensor, came):
     store(sensor, [1000, 2000])
     store(sensor, [1500, 2000], origin=came)

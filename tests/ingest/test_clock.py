@@ -91,6 +91,16 @@ def test_some_times_twice_in_a_repeated_hour_are_not_settled():
     assert to_utc(shown, zone).is_unsure.any()
 
 
+def test_a_clock_put_back_twice_in_one_night_is_not_settled():
+    zone = zone_of("America/New_York")
+    shown = local_of(instants(step_min=10, hours=12), zone)
+    last = np.flatnonzero(np.diff(shown) < 0)[0] + 6  # the last of the second pass
+    shown = np.insert(shown, last + 1, shown[last - 5 : last + 1])
+    placed = to_utc(shown, zone)
+    assert placed.is_unsure.sum() == 18
+    assert set(shown[placed.is_unsure]) == set(shown[last - 5 : last + 1])
+
+
 def test_rows_that_come_twice_anyway_are_not_a_second_pass():
     zone = zone_of("America/New_York")
     seconds = np.repeat(instants(step_min=60)[:6], 2)  # up to the first 01:00

@@ -8,11 +8,12 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from tests.ingest import dialects
+from wintering.ingest.cells import UNIT_CODES
 from wintering.ingest.labels import Labels
 from wintering.ingest.lines import Lines
 from wintering.ingest.opening import Answers, OpenLog
 from wintering.ingest.quick import QuickReader
-from wintering.ingest.scanning import Scanner
+from wintering.ingest.scanning import NO_VALUE, Scanner
 from wintering.ingest.series import columns_to_read
 from wintering.ingest.sniffing import sniff
 from wintering.ingest.surveying import survey_log
@@ -141,6 +142,33 @@ def test_every_way_of_writing_times_is_read_quickly(form):
     assert_same(
         careful, quick, lines, is_quick=form.name != "date with midnight, and time"
     )
+
+
+def test_a_stand_in_among_plain_numbers_is_no_value():
+    data = b"2024-11-30 14:00,-9999,ok,0.5\n2024-11-30 14:05,1.5,ok,-999.9\n"
+    careful, quick, lines = readers(WIDE, data)
+    air, root = quick.read(lines).values
+    assert air.tolist() == [NO_VALUE, 1500]
+    assert root.tolist() == [500, NO_VALUE]
+    assert_same(careful, quick, lines, is_quick=True)
+
+
+def test_a_unit_in_the_cell_stands_above_the_one_beside_it():
+    data = b"2024-11-30 14:00,P1,1.5 F,C\n2024-11-30 14:00,P1,1.5,C\n"
+    careful, quick, lines = readers(LONG, data)
+    (units,) = quick.read(lines).units
+    assert units.tolist() == [UNIT_CODES.index("f"), UNIT_CODES.index("c")]
+    assert_same(careful, quick, lines, is_quick=True)
+
+
+def test_labels_are_numbered_in_the_order_in_which_they_are_met():
+    head = "time,sensor,quantity,value\n" + "2024-11-30 14:00,P1,temperature,1.5\n" * 3
+    met = [("P9", "air"), ("P1", "air"), ("P9", "root"), ("P5", "air")]
+    rows = [f"2024-11-30 14:00,{','.join(names)},1.5\n" for names in [*met, met[1]]]
+    careful, quick, lines = readers(head, "".join(rows).encode())
+    assert quick.read(lines).label.tolist() == [0, 1, 2, 3, 1]
+    assert quick.labels.texts == met
+    assert_same(careful, quick, lines, is_quick=True)
 
 
 def test_many_sensors_keep_their_names():

@@ -32,6 +32,10 @@ def test_three_tenths_apart_are_taken():
     assert ice_bath([0.1] * 9 + [0.4]).refusal == ""
 
 
+def test_a_hundredth_more_than_three_tenths_apart_is_too_much():
+    assert "had not settled" in ice_bath([0.1] * 9 + [0.41]).refusal
+
+
 def test_readings_further_apart_were_taken_too_early():
     refusal = ice_bath([0.1] * 9 + [0.5]).refusal
     assert "0.4 K apart" in refusal
