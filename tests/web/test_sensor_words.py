@@ -15,6 +15,7 @@ from wintering.climate.services.verdicts import give_verdict
 NOON = datetime(2025, 1, 20, 12, tzinfo=UTC)
 MIDNIGHT = datetime(2025, 1, 20, tzinfo=UTC)
 HOUR = timedelta(hours=1)
+A_MINUTE = timedelta(minutes=1)
 
 
 @pytest.fixture(autouse=True)
@@ -283,3 +284,80 @@ def test_a_span_is_told_by_the_frames_own_clock(as_keeper, keeper):
     assert "start_at=2025-01-19T20%3A00%3A00" in line.counts_query
     address = f"/climate/{far.pk}/verdict/?{line.counts_query}"
     assert "1 of 1 reading in 1 clock hour would count" in words(as_keeper.get(address))
+
+
+def test_all_that_is_said_of_readings_is_in_the_readers_degrees(
+    as_keeper, keeper, sensor
+):
+    """In the list, on the chart, in doubts; with a true minus."""
+    later = NOON - 3 * HOUR
+    make.store(
+        sensor, [int(later.timestamp()) + 600 * n for n in range(3)], [0, 4000, 0]
+    )
+    text = words(as_keeper.get(f"/climate/{sensor.pk}/"))
+    assert text.count("outside −60 to 70 °C") == 3
+    assert "One reading lies 4.0 K above" in text
+    keeper.units = "f"
+    keeper.save(update_fields=["units"])
+    text = words(as_keeper.get(f"/climate/{sensor.pk}/"))
+    assert text.count("outside −76 to 158 °F") == 3
+    assert "One reading lies 7.2 °F above" in text
+    asked = {"sensors": sensor.pk, "width": 600}
+    asked |= {"start": int(MIDNIGHT.timestamp()), "end": int(NOON.timestamp())}
+    told = as_keeper.get("/climate/chart.json", asked).json()
+    assert any("−76 to 158\u00a0°F" in one["words"] for one in told["asides"])
+    assert not any("°C" in words for words in told["notes"])
+
+
+# The clocks of Oslo were put back on 27 October 2024 at 01:00 UTC.
+BACK = datetime(2024, 10, 27, tzinfo=UTC)
+
+
+@pytest.fixture
+def oslo(db):
+    frame = make.frame(name="North Frame", time_zone="Europe/Oslo")
+    sensor = make.sensor(frame=frame)
+    # 02:00 for the first time, 02:00 for the second.
+    make.hours(sensor, BACK, [85.0, 85.0, 2.0])
+    return sensor
+
+
+def test_a_span_in_the_hour_that_came_twice_is_let_count_by_its_link(as_keeper, oslo):
+    make.store(oslo, [int(BACK.timestamp()) + 1800], [3000])
+    page = as_keeper.get(
+        f"/climate/{oslo.pk}/",
+        {"range": "own", "since": "2024-10-27", "until": "2024-10-27"},
+    )
+    (line,) = page.context["words"].spans
+    address = f"/climate/{oslo.pk}/verdict/"
+    page = as_keeper.get(f"{address}?{line.counts_query}")
+    assert "2 of 3 readings in 2 clock hours would count again." in words(page)
+    form = page.context["form"]
+    # What the page shows is what is sent on.
+    shown = page.content.decode()
+    sent = {name: form[name].value() for name in ("start_at", "end_at", "counts")}
+    assert f'value="{sent["start_at"]}"' in shown
+    as_keeper.post(address, {**sent, "reason": "a heater", "save": "yes"})
+    verdict = Verdict.objects.get()
+    assert (verdict.start_at, verdict.end_at) == (BACK, BACK + HOUR + A_MINUTE)
+
+
+def test_an_hour_that_came_twice_is_asked_for_with_its_offset(as_keeper, oslo):
+    address = f"/climate/{oslo.pk}/verdict/"
+    asked = span(start_at="2024-10-27T02:30", end_at="2024-10-27T04:00", look="yes")
+    page = as_keeper.post(address, asked)
+    assert (
+        "The clocks showed 02:30 twice that day. Write which: 2024-10-27T02:30+02:00 "
+        "for the first time, 2024-10-27T02:30+01:00 for the second."
+    ) in words(page)
+    # A field of the browser's own takes no offset.
+    assert '<input type="text" name="start_at"' in page.content.decode()
+    assert '<input type="datetime-local" name="end_at"' in page.content.decode()
+    page = as_keeper.post(address, {**asked, "start_at": "2024-10-27T02:30+01:00"})
+    assert "1 of 1 reading in 1 clock hour would no longer count" in words(page)
+
+
+def test_an_hour_that_the_clocks_left_out_is_said_to_be_left_out(as_keeper, oslo):
+    asked = span(start_at="2024-03-31T02:30", end_at="2024-03-31T04:00", look="yes")
+    page = words(as_keeper.post(f"/climate/{oslo.pk}/verdict/", asked))
+    assert "The clocks went forward over 02:30 that day: no clock showed it." in page

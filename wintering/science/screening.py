@@ -32,6 +32,8 @@ DECIMALS = 6
 LOWEST_C, HIGHEST_C = -60.0, 70.0
 """Air, root zones and ground of an inhabited place stay between these: own choice."""
 
+REACHED = f"\N{MINUS SIGN}{-LOWEST_C:.0f} to {HIGHEST_C:.0f} °C"
+
 CODE_VALUES_C = (85.0, -127.0, 999.0, 999.9, 9999.0, -99.9, -999.0, -999.9, -9999.0)
 """What probes and loggers write for 'no value': 85 at power-on and -127 when cut off
 from digital one-wire probes, rows of nines from loggers. From memory. All lie out of
@@ -112,8 +114,8 @@ class Quality(IntEnum):
         return {
             Quality.GOOD: "counted",
             Quality.OUT_OF_RANGE: (
-                f"outside {LOWEST_C:.0f} to {HIGHEST_C:.0f} °C, "
-                "which no frame reaches: a fault of the sensor or its wire"
+                f"outside {REACHED}, which no frame reaches: "
+                "a fault of the sensor or its wire"
             ),
             Quality.CODE_VALUE: (
                 "a value that loggers and probes write when they have none"

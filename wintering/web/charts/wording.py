@@ -10,6 +10,7 @@ from wintering.climate.queries.charting import Aside
 from wintering.science.screening import Quality
 from wintering.science.series import HOUR_S
 from wintering.web.charts.columns import NIGHTS_UP_TO_S, Drawn, Picture
+from wintering.web.templatetags.units import words_in_fahrenheit
 
 DAY_S = 24 * HOUR_S
 ASIDES_TOLD = 6
@@ -140,6 +141,8 @@ def aside_words(one: Drawn, aside: Aside, picture: Picture) -> str:
         same = first.date() == last.date()
         when += " to " + date_format(last, "H:i" if same else "D j M, H:i")
     why = "; ".join(Quality(code).reason for code in aside.codes)
+    if picture.unit == "°F":
+        why = words_in_fahrenheit(why)
     return f"{one.name}: {count} set aside, {when}: {why}."
 
 

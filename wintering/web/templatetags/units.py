@@ -82,15 +82,30 @@ _IN_WORDS = re.compile(
 )
 
 
+# '3 K', '5.5 K' in a sentence, but neither '40 K h' nor 'W/(m² K)'.
+_APART_IN_WORDS = re.compile(r"(?<![\w.])([+−-]?\d+(?:\.\d+)?)[ \u00a0]K\b(?! h)")
+
+
 @register.filter
 def in_readers_degrees(sentence: str, user: User | AnonymousUser) -> str:
-    """A sentence written in °C, for whoever reads °F; sources stay as they are.
-
-    Differences are not written with °C in sentences, so each is a temperature.
-    """
+    """A sentence written in °C, for whoever reads °F; sources stay as they are."""
     if not sentence or not reads_fahrenheit(user):
         return sentence
-    return _IN_WORDS.sub(_words_f, sentence)
+    return words_in_fahrenheit(sentence)
+
+
+def words_in_fahrenheit(sentence: str) -> str:
+    """What is written with °C is a temperature, what is written with K a difference."""
+    return _APART_IN_WORDS.sub(_apart_f, _IN_WORDS.sub(_words_f, sentence))
+
+
+def _apart_f(found: re.Match[str]) -> str:
+    """As many decimals as were told, or one more: 3 K are 5.4 °F."""
+    text = found[1]
+    apart_f = float(text.replace(MINUS, "-")) * 9 / 5
+    places = len(text.partition(".")[2])
+    number = decimals(apart_f, places) if places else plain_number(round(apart_f, 1))
+    return f"{number}{NBSP}°F"
 
 
 def _words_f(found: re.Match[str]) -> str:

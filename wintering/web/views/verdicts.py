@@ -14,6 +14,7 @@ from wintering.climate.models import Sensor
 from wintering.climate.queries import sensors_for
 from wintering.climate.queries.verdicts import WhatChanges, verdicts_for, what_changes
 from wintering.climate.services.verdicts import give_verdict, withdraw_verdict
+from wintering.science.screening import REACHED
 from wintering.web.forms.sensor_words import VerdictForm
 from wintering.web.views import keepers_only
 
@@ -33,7 +34,7 @@ def _verdict(request: HttpRequest, sensor: Sensor) -> HttpResponse:
     # What changes is looked at before; a marked span's link brings its ends along.
     asked = request.POST or (request.GET if "start_at" in request.GET else None)
     form = VerdictForm(asked, is_saving=is_saving)
-    content: dict[str, Any] = {"sensor": sensor, "form": form}
+    content: dict[str, Any] = {"sensor": sensor, "form": form, "reached": REACHED}
     if form.is_valid():
         if is_saving and _said(request, sensor, form):
             return redirect("web:sensor-detail", sensor.pk)
