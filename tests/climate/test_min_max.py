@@ -131,7 +131,7 @@ def test_what_cannot_be_is_refused(read, wrong, told):
 
 def test_a_second_reading_at_the_same_instant_is_refused(read):
     read()
-    with pytest.raises(ValidationError, match="already recorded"):
+    with pytest.raises(ValidationError, match="Another reading of"):
         read(low="28.4")
 
 
@@ -279,3 +279,38 @@ def test_a_lowest_is_never_said_to_be_younger_than_it_can_be(readings):
         expected = None if reset_day is None else MORNING + timedelta(days=reset_day)
         assert told.since == expected
         assert not told.reset_after
+
+
+def test_another_reading_of_the_same_instant_is_said_to_be_another(read):
+    read()
+    with pytest.raises(ValidationError) as refusal:
+        read(low="20.0")
+    assert refusal.value.messages == [
+        "Another reading of Mon 20 Jan 2025, 07:40 stands: take it back first, or give "
+        "another time."
+    ]
+    withdraw_min_max(entry=MinMaxEntry.objects.get(), by=make.keeper())
+    assert read(low="20.0").low == 20_000
+
+
+def test_what_no_frame_reaches_is_told_in_the_unit_that_was_read(read, part):
+    with pytest.raises(ValidationError, match="outside −76 to 158 °F"):
+        read(low="-99", now=None)
+    celsius = make.sensor(place="air", microclimate=part, is_min_max=True)
+    with pytest.raises(ValidationError, match="outside −60 to 70 °C"):
+        read(low="-99", now=None, sensor=celsius, unit="c")
+
+
+def test_no_reading_is_older_than_readings_are_counted_from(read):
+    with pytest.raises(ValidationError, match="before 1970"):
+        read(read_at=datetime(1969, 12, 31, 12, tzinfo=UTC), is_sure=True)
+
+
+def test_a_reading_of_more_than_a_year_back_is_asked_about(read):
+    long_ago = NOON - timedelta(days=367)
+    with pytest.raises(LookAgain) as asked:
+        read(read_at=long_ago)
+    assert asked.value.is_long_ago
+    assert asked.value.asked == []
+    read(read_at=long_ago, is_sure=True)
+    read(read_at=NOON - timedelta(days=365))

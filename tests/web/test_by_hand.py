@@ -254,3 +254,39 @@ def test_what_was_not_reset_is_told_beside_its_lowest(as_keeper, door):
     warmer = written(entry_id=str(uuid4()), low="31")
     as_keeper.post(READ, warmer)
     assert "since Sun 18:00 at the earliest" in words(as_keeper.get("/"))
+
+
+def test_earlier_in_the_hour_that_came_twice_is_asked_for_with_its_offset(
+    as_keeper, keeper, door
+):
+    keeper.time_zone = "Europe/Oslo"
+    keeper.save(update_fields=["time_zone"])
+    at = {"when": "earlier", "at": "2024-10-27T02:30"}
+    page = as_keeper.post(READ, written(**at))
+    assert "The clocks showed 02:30 twice that day." in words(page)
+    assert '<input type="text" name="at"' in page.content.decode()
+    as_keeper.post(READ, written(**at | {"at": "2024-10-27T02:30+01:00"}))
+    assert MinMaxEntry.objects.get().read_at == datetime(
+        2024, 10, 27, 1, 30, tzinfo=UTC
+    )
+
+
+def test_a_reading_of_more_than_a_year_back_is_asked_about(as_keeper, door):
+    at = {"when": "earlier", "at": "2015-01-20T08:00"}
+    page = words(as_keeper.post(READ, written(**at)))
+    assert "Was it read in 2015?" in page
+    assert not MinMaxEntry.objects.exists()
+    sure = as_keeper.post(READ, written(**at)).context["form"].asked_of
+    # An answer about another year is none.
+    as_keeper.post(
+        READ, written(sure=f"{sure}|as-written", when="earlier", at="2014-01-20T08:00")
+    )
+    assert not MinMaxEntry.objects.exists()
+    as_keeper.post(READ, written(**at, sure=f"{sure}|as-written"))
+    assert MinMaxEntry.objects.get().read_at.year == 2015
+
+
+def test_a_reading_of_1900_is_refused(as_keeper, door):
+    sent = written(when="earlier", at="1900-01-20T08:00")
+    assert "before 1970" in words(as_keeper.post(READ, sent))
+    assert not MinMaxEntry.objects.exists()

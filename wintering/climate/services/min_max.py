@@ -1,26 +1,33 @@
 """What a person reads off a min/max thermometer."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
+from django.utils.formats import date_format
 
 from wintering.climate.models import MinMaxEntry, Sensor
 from wintering.climate.queries.min_max import Question, in_c, questions
 from wintering.people.models import User
 from wintering.people.services import record
 from wintering.science.screening import HIGHEST_C, LOWEST_C
+from wintering.science.units import TemperatureUnit
+
+LONG_AGO = timedelta(days=366)
+"""Of a reading so far back it is asked whether its year is meant: own choice."""
+
+FIRST_YEAR = 1970  # from which on readings are counted
 
 
 class LookAgain(ValidationError):
     """Something to look at before it is kept; the same again, surely, is kept."""
 
-    def __init__(self, asked: list[Question]) -> None:
+    def __init__(self, asked: list[Question], *, is_long_ago: bool) -> None:
         super().__init__("Look at the thermometer again before this is kept.")
-        self.asked = asked
+        self.asked, self.is_long_ago = asked, is_long_ago
 
 
 class SavedBefore(ValidationError):
@@ -76,8 +83,9 @@ def _kept(entry: MinMaxEntry, is_sure: bool) -> MinMaxEntry:
         now=None if entry.now is None else entry.now / 1000,
         low=entry.low / 1000,
     )
-    if asked and not is_sure:
-        raise LookAgain(asked)
+    is_long_ago = entry.recorded_at - entry.read_at > LONG_AGO
+    if (asked or is_long_ago) and not is_sure:
+        raise LookAgain(asked, is_long_ago=is_long_ago)
     entry.save()
     told = {"low": entry.low, "high": entry.high, "now": entry.now}
     record(entry.by, "read", entry.sensor, at=entry.read_at, unit=entry.unit, **told)
@@ -108,12 +116,33 @@ def _refuse(entry: MinMaxEntry) -> None:
         raise ValidationError("A thermometer shows °C or °F.")
     if entry.read_at > timezone.now():
         raise ValidationError("That lies ahead: write down what has happened.")
+    if entry.read_at.year < FIRST_YEAR:
+        raise ValidationError(f"That lies before {FIRST_YEAR}: look at the year again.")
+    _refuse_second(entry)
     lowest, highest = in_c(entry.low, entry.unit), in_c(entry.high, entry.unit)
     if lowest < LOWEST_C or highest > HIGHEST_C:
         raise ValidationError(
-            f"No frame reaches that: it lies outside {LOWEST_C:.0f} to "
-            f"{HIGHEST_C:.0f} °C. Look at the numbers again."
+            f"No frame reaches that: it lies outside {_reached(entry)}. Look at the "
+            "numbers again."
         )
+
+
+def _refuse_second(entry: MinMaxEntry) -> None:
+    standing = entry.sensor.min_max_entries.filter(withdrawn_at=None)
+    if standing.filter(read_at=entry.read_at).exists():
+        when = date_format(timezone.localtime(entry.read_at), "D j M Y, H:i")
+        raise ValidationError(
+            f"Another reading of {when} stands: take it back first, or give another "
+            "time."
+        )
+
+
+def _reached(entry: MinMaxEntry) -> str:
+    """In the unit that was read: '−60 to 70 °C'."""
+    unit = TemperatureUnit(entry.unit)
+    ends = (f"{unit.from_c(end):.0f}" for end in (LOWEST_C, HIGHEST_C))
+    words = " to ".join(ends).replace("-", "\N{MINUS SIGN}")
+    return f"{words} {Sensor.Unit(entry.unit).label}"
 
 
 def _same(known: MinMaxEntry, entry: MinMaxEntry) -> MinMaxEntry:

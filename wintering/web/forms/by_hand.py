@@ -94,9 +94,10 @@ class MinMaxForm(forms.Form):
 
     @property
     def asked_of(self) -> str:
-        """The numbers that a question is about; it is put anew if they change."""
+        """What a question is about; it is put anew if that changes."""
         low, high, now = (self.cleaned_data[name] for name in ("low", "high", "now"))
-        return f"{low}|{high}|{now}"
+        year = timezone.localtime(self.cleaned_data["read_at"]).year
+        return f"{low}|{high}|{now}|{year}"
 
     @property
     def reading(self) -> dict[str, Any]:

@@ -41,11 +41,12 @@ def thermometer_read(request: HttpRequest) -> HttpResponse:
         request.POST or None, thermometer=sensor, initial=starts_from(sensor)
     )
     asked: list[Any] = []
+    is_long_ago = False
     if form.is_valid():
         try:
             entry = record_min_max(sensor=sensor, by=request.user, **form.reading)
         except LookAgain as again:
-            asked = again.asked
+            asked, is_long_ago = again.asked, again.is_long_ago
         except ValidationError as refusal:
             form.add_error(None, refusal.messages)
             if isinstance(refusal, SavedBefore):
@@ -54,7 +55,7 @@ def thermometer_read(request: HttpRequest) -> HttpResponse:
             messages.success(request, f"Recorded. {as_written(entry)}.")
             return redirect("web:today")
     content = {"sensor": sensor, "form": form, "thermometers": thermometers}
-    content |= {"asked": asked, "newest": newest}
+    content |= {"asked": asked, "is_long_ago": is_long_ago, "newest": newest}
     content["last"] = next(iter(last_lines([sensor], timezone.now())), None)
     return render(request, "web/thermometer_read.html", content)
 
