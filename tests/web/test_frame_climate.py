@@ -262,3 +262,35 @@ def test_a_long_stretch_of_winters_is_laid_over_by_whole_days(frame):
         user=None,
     )
     assert close.grid.step_s <= 3600
+
+
+@pytest.mark.parametrize(
+    ("asked", "told"),
+    [
+        ({"range": "own", "since": "2025-01-14"}, "Give both days."),
+        ({"range": "own", "since": "x", "until": "2025-01-14"}, "Enter a valid date."),
+        ({"range": "century"}, "Select a valid choice."),
+    ],
+)
+def test_an_export_of_days_that_are_refused_leads_back_to_the_form(
+    as_keeper, frame, two, asked, told
+):
+    for page in (f"/climate/{two[0].pk}/", "/climate/frames/long-frame/"):
+        answer = as_keeper.get(f"{page}readings.csv", asked, follow=True)
+        assert answer.redirect_chain[0][0].startswith(f"{page}?range=")
+        assert told in words(answer)
+
+
+def test_an_export_of_another_frames_sensor_leads_back_to_the_form(
+    as_keeper, frame, two
+):
+    asked = {"sensors": make.sensor().pk}
+    answer = as_keeper.get(
+        "/climate/frames/long-frame/readings.csv", asked, follow=True
+    )
+    assert answer.redirect_chain
+    assert "Select a valid choice" in words(answer)
+    # What is refused is in sight.
+    assert '<details class="fold" open><summary>Choose sensors' in (
+        answer.content.decode()
+    )

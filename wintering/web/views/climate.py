@@ -2,8 +2,14 @@
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.http import HttpRequest, HttpResponse, StreamingHttpResponse
+from django.http import (
+    HttpRequest,
+    HttpResponse,
+    HttpResponseRedirect,
+    StreamingHttpResponse,
+)
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -91,21 +97,34 @@ def sensor_edit(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_safe
 @staff_only
-def sensor_readings(request: HttpRequest, pk: int) -> StreamingHttpResponse:
+def sensor_readings(
+    request: HttpRequest, pk: int
+) -> StreamingHttpResponse | HttpResponseRedirect:
     """The readings of the days shown, marked ones too, as a CSV file."""
     sensor = get_object_or_404(sensors_for(request.user), pk=pk)
-    _, window = _asked(request, sensor)
+    form, window = _asked(request, sensor)
+    if form.errors:
+        return _back_to(request, reverse("web:sensor-detail", args=[pk]))
     return _csv([sensor], window, f"{sensor.frame.slug}-sensor-{sensor.pk}")
 
 
 @require_safe
 @staff_only
-def frame_readings(request: HttpRequest, slug: str) -> StreamingHttpResponse:
+def frame_readings(
+    request: HttpRequest, slug: str
+) -> StreamingHttpResponse | HttpResponseRedirect:
     """The same of the chosen sensors of a frame, one after the other."""
     frame = get_object_or_404(frames_for(request.user), slug=slug)
     sensors = list(sensors_for(request.user).filter(frame=frame, is_min_max=False))
     form = FrameRangeForm(request.GET or None, sensors=sensors)
+    if form.errors:
+        return _back_to(request, reverse("web:climate-of-frame", args=[slug]))
     return _csv(form.chosen, frame_window(frame, form, timezone.now()), frame.slug)
+
+
+def _back_to(request: HttpRequest, page: str) -> HttpResponseRedirect:
+    """To the page whose form says what is refused; nothing else is exported instead."""
+    return HttpResponseRedirect(f"{page}?{request.GET.urlencode()}")
 
 
 def _csv(sensors: list[Sensor], window: Window, name: str) -> StreamingHttpResponse:
