@@ -306,3 +306,10 @@ def test_conflicts_of_many_sensors_take_as_many_queries_as_of_one(
     with django_assert_max_num_queries(10):
         text = words(keeper.get(page(second, "conflicts/")))
     assert "8 values of" in text
+
+
+@pytest.mark.parametrize("sensor", ["abc", "", "-1", "9" * 30, "1\0", "²"])
+def test_a_choice_for_no_sensor_is_not_found(keeper, frame, sensor):
+    log = bring(frame)
+    sent = {"sensor": sensor, "choice": "keep", "reason": "so it is"}
+    assert keeper.post(page(log, "conflicts/"), sent).status_code == 404

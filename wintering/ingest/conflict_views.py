@@ -43,8 +43,10 @@ def log_conflicts(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _chosen(request: HttpRequest, log: LogImport) -> ChoiceForm | None:
     """Settle what was sent; the form again where it is refused."""
-    sensors = Sensor.objects.filter(frame=log.frame_id)
-    sensor = get_object_or_404(sensors, pk=request.POST.get("sensor") or 0)
+    sensors = {str(one.pk): one for one in Sensor.objects.filter(frame=log.frame_id)}
+    sensor = sensors.get(request.POST.get("sensor", ""))
+    if sensor is None:
+        raise Http404("There is no such sensor.")
     form = ChoiceForm(request.POST, sensor=sensor)
     if not form.is_valid():
         return form
