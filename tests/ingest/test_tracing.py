@@ -163,3 +163,11 @@ def test_each_line_of_a_long_file_is_found_by_its_number(frame, end):
     for row in (1, 2, 18_000, 23_830, 23_831, 23_832, 47_661, 60_001):
         assert line_of(log, row) == text.split(end)[row - 1]
     assert line_of(log, 60_002) is None
+
+
+@pytest.mark.parametrize(
+    "at", ["0001-01-01T00:00", "1969-06-01T00:00", "9999-12-31T23:59"]
+)
+def test_a_time_at_which_nothing_is_measured_is_refused(helper, frame, at):
+    bring(frame)
+    assert "lie between 1970 and 2100" in origin(helper, frame, at)

@@ -19,6 +19,7 @@ from wintering.ingest.dates import ORDER_NAMES
 from wintering.ingest.preview import Preview, PreviewColumn
 
 TAKEN_AT_FIRST = {"temperature", "humidity"}
+FIRST_YEAR, LAST_YEAR = 1970, 2100  # in which a reading may be looked for
 ASK_FILE = ("", "as the file says")
 PASSES = {
     "first": "before they were put back",
@@ -151,6 +152,11 @@ class InstantForm(forms.Form):
         """The instant; both where the clocks show the time twice."""
         try:
             at = datetime.fromisoformat(self.cleaned_data["at"].strip())
+            if not FIRST_YEAR <= at.year < LAST_YEAR:
+                raise ValidationError(
+                    f"Readings lie between {FIRST_YEAR} and {LAST_YEAR}: look at the "
+                    "year again."
+                )
             if at.tzinfo is not None:
                 return [at.astimezone(UTC)]
             local = at.replace(tzinfo=ZoneInfo(self.frame.time_zone))
