@@ -119,9 +119,23 @@ def test_a_given_unit_answers():
     assert not log.warnings
 
 
-def test_a_given_unit_against_the_heading_is_asked_about():
-    with pytest.raises(LogQuestion, match="says °C, but °F was asked for"):
-        read("time,air_c", "4.5", unit="f")
+def test_a_heading_that_lies_about_its_unit_is_corrected_with_a_warning():
+    log = read("time,air (°C)", "40.1", unit="f")
+    assert log.columns[0].unit == "f"
+    assert log.warnings == (
+        "Column air (°C) is headed °C: read as °F all the same, as was said.",
+    )
+
+
+def test_a_unit_said_of_a_column_without_one_leaves_the_headings_of_others():
+    log = read("time,Temp probe,air (°C)", "40.1,4.5", unit="f")
+    assert [column.unit for column in log.columns] == ["f", "c"]
+    assert "air (°C) is headed °C and read so" in log.warnings[0]
+
+
+def test_a_given_unit_against_what_the_rows_say_is_asked_about():
+    with pytest.raises(LogQuestion, match="says °C in its rows, but °F was asked"):
+        read("time,air", "4.5 °C", unit="f")
 
 
 @pytest.mark.parametrize(

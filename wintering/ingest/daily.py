@@ -32,7 +32,7 @@ from wintering.ingest.opening import Answers
 from wintering.ingest.refusals import LogQuestion, LogRefused
 from wintering.ingest.scanning import NO_VALUE, Int64, Rejected
 from wintering.ingest.stamps import NAIVE
-from wintering.ingest.units import Settled, settle_unit
+from wintering.ingest.units import Settled, settle_units
 from wintering.science.min_max import DailyExtremes, MinMaxReading, extremes
 from wintering.science.units import TemperatureUnit
 
@@ -152,7 +152,7 @@ def _refuse_swapped(name: str, counts: tuple[int, int] | None) -> None:
 def _settled(scanned: Scan, answers: Answers) -> list[Settled]:
     """The unit of each column; one that says nothing beside one that does is asked."""
     seen = scanned.seen
-    units = [settle_unit(seen.scanner, one, answers.unit) for one in seen.chosen]
+    units = list(settle_units(seen.scanner, seen.chosen, answers.unit))
     for column, unit in zip(scanned.columns, units, strict=True):
         if unit.quantity != "temperature":
             raise LogRefused(

@@ -21,7 +21,7 @@ from wintering.ingest.stamps import NAIVE, read_stamps
 from wintering.ingest.survey import Rejections
 from wintering.ingest.surveying import Surveyed, nothing_readable, survey_log
 from wintering.ingest.tracks import Tracks
-from wintering.ingest.units import Settled, settle_unit
+from wintering.ingest.units import Settled, settle_units
 from wintering.science.units import TemperatureUnit
 
 
@@ -73,8 +73,8 @@ class OpenLog:
         self.seen = seen
         self.name = seen.name
         self.series = seen.chosen
-        self.units: tuple[Settled, ...] = tuple(
-            settle_unit(seen.scanner, series, answers.unit) for series in seen.chosen
+        self.units: tuple[Settled, ...] = settle_units(
+            seen.scanner, seen.chosen, answers.unit
         )
         remembered = answers.remembered_orders.get(seen.dialect.way_of_writing)
         self.date_order = settle_order(

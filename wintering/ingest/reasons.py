@@ -4,8 +4,7 @@ from wintering.climate.models import Sensor
 from wintering.climate.queries.conflicts import SensorConflicts
 from wintering.science.disagreement import Reason
 
-# A unit that the heading states stands above what a person says of it.
-_UNIT = "with that unit; where its heading states another, correct the heading first."
+_UNIT = "with that unit."
 _WORDS = {
     Reason.NEW_IS_F: "All differ as °F read as °C would: this file is most likely in "
     f"°F. Read it again {_UNIT}",

@@ -1,5 +1,6 @@
 """The unit of a series: from its heading, its cells, or a person's word."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -23,7 +24,26 @@ class Settled:
     is_by_row: bool = False  # rows state different units, and are turned into °C
 
 
-def settle_unit(scanner: Scanner, series: Series, given: Unit | None) -> Settled:
+def settle_units(
+    scanner: Scanner, chosen: Sequence[Series], given: Unit | None
+) -> tuple[Settled, ...]:
+    """The unit of each series. What a person says goes for those that say nothing; if
+    there is none, it stands above the headings."""
+    is_above = all(_says_unit(series) for series in chosen)
+    return tuple(
+        _settle_unit(scanner, series, given, is_above=is_above) for series in chosen
+    )
+
+
+def _says_unit(series: Series) -> bool:
+    if series.quantity == "humidity" or _is_share(series):
+        return True
+    return bool(series.column.stated) or bool(series.tally.stated[1:].any())
+
+
+def _settle_unit(
+    scanner: Scanner, series: Series, given: Unit | None, *, is_above: bool
+) -> Settled:
     """The unit of one series, or a question, or a refusal of mixed units."""
     if series.quantity == "humidity" or _is_share(series):
         return Settled("humidity", "pct")
@@ -37,9 +57,12 @@ def settle_unit(scanner: Scanner, series: Series, given: Unit | None) -> Settled
         return _by_row(series)
     if stated and given and given not in stated:
         said = next(iter(stated))
+        if not series.tally.stated[UNIT_CODES.index(said)]:
+            return _against_heading(series, said, given, is_above=is_above)
         raise LogQuestion(
-            f"{scanner.name}: column {series.name} says {UNIT_NAMES[said]}, but "
-            f"{UNIT_NAMES[given]} was asked for; say which is right in the heading.",
+            f"{scanner.name}: column {series.name} says {UNIT_NAMES[said]} in "
+            f"its rows, but {UNIT_NAMES[given]} was asked for; leave the unit to the "
+            "file, or correct the rows.",
             about="unit",
         )
     if stated or given:
@@ -78,6 +101,20 @@ def _stated(scanner: Scanner, series: Series, given: Unit | None) -> set[Unit]:
     if len(heading | said) > 1 or unsaid:
         raise LogRefused(_mixed(scanner, series))
     return heading | said
+
+
+def _against_heading(
+    series: Series, said: Unit, given: Unit, *, is_above: bool
+) -> Settled:
+    heading = f"Column {series.name} is headed {UNIT_NAMES[said]}"
+    if is_above:
+        told = f"{heading}: read as {UNIT_NAMES[given]} all the same, as was said."
+        return Settled("temperature", given, told)
+    told = (
+        f"{heading} and read so: what was said of {UNIT_NAMES[given]} goes for the "
+        "columns that state no unit."
+    )
+    return Settled("temperature", said, told)
 
 
 def _other_heading(series: Series, unit: Unit) -> str:
