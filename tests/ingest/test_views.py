@@ -7,6 +7,7 @@ from datetime import timedelta
 import pytest
 from django.core.files.storage import default_storage
 from django.test import Client as Browser
+from django.urls import reverse
 from django.utils import timezone
 
 from tests import make
@@ -110,6 +111,23 @@ def test_what_the_file_leaves_open_is_asked(helper, frame):
     assert not Sensor.objects.exists()
 
 
+def test_the_question_quotes_the_file_and_is_put_once(helper, frame):
+    upload(helper, frame, LOG.replace("2025-01-19", "19.01.2025"))
+    for page in (helper.get(PREVIEW), send(helper, mapping(zone=None))):
+        assert words(page).count("without saying their zone") == 1
+        assert "times such as 19.01.2025 10:00 without" in words(page)
+
+
+def test_the_frames_own_zone_is_chosen_by_a_button(helper, frame):
+    upload(helper, frame)
+    assert "The clock kept Europe/Oslo time</button>" in words(helper.get(PREVIEW))
+    sent = mapping(**{"import": None, "zone": "", "own_zone": "yes"})
+    answer = send(helper, sent)
+    assert answer.context["seen"].zone == "Europe/Oslo"
+    assert not answer.context["seen"].question
+    assert answer.context["answers"]["zone"].value() == "Europe/Oslo"
+
+
 def test_an_answer_is_tried_by_looking_again(helper, frame):
     upload(helper, frame)
     sent = mapping(**{"import": None, "again": "yes"})
@@ -167,7 +185,10 @@ def test_other_values_and_unreadable_rows_are_listed(helper, frame):
     page = words(helper.get(REPORT))
     assert "the stored ones stay until a keeper chooses." in page
     assert "1 value differs: choose" in page
-    assert "<td>0.5</td><td>9.5</td>" in page
+    log = LogImport.objects.order_by("pk").last()
+    beside = reverse("ingest:log-conflicts", args=[log.pk])
+    assert f'href="{beside}">See them side by side' in page
+    assert "T11:00:00+00:00" not in page
     assert "Row 5:" in page
 
 

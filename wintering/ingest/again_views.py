@@ -22,7 +22,12 @@ from wintering.ingest.undoing import (
     readers_after,
     settings_of,
 )
-from wintering.ingest.views import is_ready, nothing_taken, preview_content
+from wintering.ingest.views import (
+    is_ready,
+    nothing_taken,
+    preview_content,
+    sent_answers,
+)
 
 
 @require_http_methods(["GET", "POST"])
@@ -31,7 +36,7 @@ def log_again(request: HttpRequest, pk: int) -> HttpResponse:
     """What the file is understood as with other settings; sent, it is read so."""
     logs = log_imports_for(request.user).filter(kind=LogImport.Kind.FILE)
     log = get_object_or_404(logs, pk=pk)
-    answers = AnswersForm(request.POST or settings_of(log.habits))
+    answers = AnswersForm(sent_answers(request, log.frame) or settings_of(log.habits))
     refusal = ""
     try:
         seen = _seen(log, answers.answers())

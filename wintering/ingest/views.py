@@ -5,7 +5,7 @@ from typing import Any
 from zoneinfo import available_timezones
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import (
@@ -67,7 +67,7 @@ def log_preview(request: HttpRequest) -> HttpResponse:
         return redirect("ingest:log-import")
     if request.method == "POST" and not _is_of(request, log):
         return redirect("ingest:log-import")
-    answers = AnswersForm(request.POST or None)
+    answers = AnswersForm(sent_answers(request, frame))
     refusal = ""
     try:
         seen = _seen(log, frame, answers)
@@ -85,6 +85,8 @@ def log_preview(request: HttpRequest) -> HttpResponse:
     if seen.about == "date_order":
         answers.choose_order(frame.log_habits.get("date_order", ""))
     content = preview_content(seen, frame, answers, columns)
+    # The question stands below already; once is enough.
+    refusal = "" if refusal == seen.question else refusal
     content["refusal"] = refusal or nothing_taken(request, columns)
     content["mark"] = log.mark
     return render(request, "web/climate_import_preview.html", content)
@@ -108,7 +110,12 @@ def log_report(request: HttpRequest) -> HttpResponse:
         return redirect("ingest:log-import")
     frame = frames_for(request.user).filter(pk=report["frame"]).first()
     log = log_imports_for(request.user).filter(pk=report.get("log")).first()
-    content = {"report": report, "frame": frame, "log": log}
+    content = {
+        "report": report,
+        "frame": frame,
+        "log": log,
+        "has_conflicts": log is not None and log.conflict_days.exists(),
+    }
     return render(request, "web/climate_import_report.html", content)
 
 
@@ -134,6 +141,15 @@ def _seen(log: WaitingLog, frame: Frame, answers: AnswersForm) -> Preview:
         return preview(
             file=file.file, file_name=log.name, frame=frame, **answers.answers()
         )
+
+
+def sent_answers(request: HttpRequest, frame: Frame) -> QueryDict | None:
+    """What was answered; the frame's own zone may be chosen by its button."""
+    if "own_zone" not in request.POST:
+        return request.POST or None
+    sent = request.POST.copy()
+    sent["zone"] = frame.time_zone
+    return sent
 
 
 def preview_content(
