@@ -124,6 +124,26 @@ def test_every_page_opens_fits_and_keeps_to_the_content_policy(
     assert complaints == []
 
 
+SMALL = """(found) => found
+  .map((one) => [one.innerText, one.getBoundingClientRect().height])
+  .filter(([_, high]) => high && high < 48)"""
+
+
+def test_what_is_folded_and_where_a_log_lies_are_wide_enough_for_a_thumb(
+    demo, signed_in
+):
+    sensor = Sensor.objects.get(name="R1")
+    log = LogImport.objects.get(file_name="long-frame-air-and-roots.csv")
+    page = signed_in("hana", viewport=PHONE)
+    small = []
+    for address in (f"/climate/{sensor.pk}/", f"/climate/logs/{log.pk}/", "/"):
+        page.goto(address)
+        targets = page.locator("main summary, main .facts a")
+        assert targets.count() or address == "/"
+        small += targets.evaluate_all(SMALL)
+    assert small == []
+
+
 @pytest.mark.parametrize(
     ("name", "address", "shown"),
     [
