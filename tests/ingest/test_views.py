@@ -118,6 +118,30 @@ def test_the_question_quotes_the_file_and_is_put_once(helper, frame):
         assert "times such as 19.01.2025 10:00 without" in words(page)
 
 
+def test_temperatures_are_shown_as_they_are_understood(frame):
+    american = make.helper()
+    american.units = american.Units.FAHRENHEIT
+    american.save()
+    browser = browser_of(american)
+    upload(browser, frame)
+    sent = mapping(**{"import": None, "unit": ""})
+    assert "3 values, 32.7 °F to 33.1 °F" in words(send(browser, sent))
+    upload(browser, frame, LOG.replace("0.4", "NAN").replace("(°C)", "(°F)"))
+    assert "2 values, 0.5 °F to 0.6 °F" in words(send(browser, sent))
+
+
+def test_a_file_and_a_sensor_that_are_in_already_are_said_to_be(helper, frame):
+    upload(helper, frame)
+    page = words(helper.get(PREVIEW))
+    assert "is in already" not in page
+    assert "is there already" not in page
+    send(helper, mapping())
+    upload(helper, frame)
+    page = words(helper.get(PREVIEW))
+    assert "This very file is in already: it came in" in page
+    assert "Sensor R1 is there already (root zone): its readings go on." in page
+
+
 def test_the_frames_own_zone_is_chosen_by_a_button(helper, frame):
     upload(helper, frame)
     assert "The clock kept Europe/Oslo time</button>" in words(helper.get(PREVIEW))

@@ -195,12 +195,19 @@ class ColumnForm(forms.Form):
             initial["is_taken"] = column.name in only
         super().__init__(*args, initial=initial, **kwargs)
         self.column = column
+        self.frame = frame
         parts = frame.microclimates.values_list("slug", "name")
         self.fields["microclimate"].choices = [("", "don't know"), *parts]
 
     def clean(self) -> None:
         if self.cleaned_data.get("is_taken") and not self.cleaned_data.get("sensor"):
             self.add_error("sensor", "Name the sensor that wrote this column.")
+
+    @property
+    def known(self) -> Sensor | None:
+        """The sensor that the readings would be added to, if it is there already."""
+        name = self["sensor"].value() or ""
+        return self.frame.sensors.filter(name=name).first()
 
     def channel(self) -> Channel:
         return Channel(

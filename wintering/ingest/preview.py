@@ -21,8 +21,10 @@ from wintering.ingest.series import Series
 from wintering.ingest.sniffing import HEAD_BYTES, SPACES, Dialect, split_lines
 from wintering.ingest.surveying import Surveyed, survey_log
 from wintering.ingest.understood import Told, understood
+from wintering.science.units import TemperatureUnit
 
 _ROWS_SHOWN = 5
+_NO_SPAN = (None, None)
 _REJECTED_SHOWN = 20
 _DELIMITER_NAMES = {
     ",": "comma",
@@ -40,6 +42,8 @@ class PreviewColumn:
     unit: str  # '°C', or '' where the heading does not say it
     values: int | None  # None where the column is not read as it stands
     suggested: Channel | None  # how this frame's last log had it
+    low_c: float | None = None  # of a temperature whose unit is settled alike
+    high_c: float | None = None
 
     @property
     def is_offered(self) -> bool:
@@ -108,7 +112,7 @@ def preview(
         heading=dialect.heading or (),
         rows=rows,
         row_count=seen.survey.row_count,
-        columns=_columns(seen, habits.get("columns", {})),
+        columns=_columns(seen, habits.get("columns", {}), log),
         is_naive=seen.survey.has_naive,
         zone=dialect.zone or zone or habits.get("zone", ""),
         date_order=(log.date_order if log else None) or date_order or "",
@@ -147,9 +151,10 @@ def _first_rows(file: BinaryIO, dialect: Dialect) -> tuple[tuple[str, ...], ...]
 
 
 def _columns(
-    seen: Surveyed, remembered: dict[str, dict[str, str]]
+    seen: Surveyed, remembered: dict[str, dict[str, str]], log: OpenLog | None
 ) -> tuple[PreviewColumn, ...]:
     counts = {series.name: series.tally.count for series in seen.chosen}
+    spans = _spans_c(log) if log else {}
     return tuple(
         PreviewColumn(
             name=one.name,
@@ -157,9 +162,26 @@ def _columns(
             unit=_unit(one),
             values=counts.get(one.name),
             suggested=_suggested(one.name, remembered),
+            low_c=spans.get(one.name, _NO_SPAN)[0],
+            high_c=spans.get(one.name, _NO_SPAN)[1],
         )
         for one in seen.all_columns
     )
+
+
+def _spans_c(log: OpenLog) -> dict[str, tuple[float, float]]:
+    """The lowest and highest value of each temperature, as it was understood."""
+    found = {}
+    for series, settled in zip(log.series, log.units, strict=True):
+        tally = series.tally
+        is_alike = settled.quantity == "temperature" and not settled.is_by_row
+        if is_alike and tally.count:
+            low, high = (
+                float(TemperatureUnit(settled.unit).to_c(value / 1000))
+                for value in (tally.low, tally.high)
+            )
+            found[series.name] = low, high
+    return found
 
 
 def _unit(one: Column | Series) -> str:

@@ -74,7 +74,8 @@ def log_preview(request: HttpRequest) -> HttpResponse:
         columns = column_forms(request.POST or None, seen, frame)
         if "import" in request.POST and is_ready(answers, columns):
             report = _import(request, log, frame, answers, columns)
-            told = {"file": log.name, "frame": frame.pk, "log": _log_of(log, frame)}
+            came = _log_of(log, frame)
+            told = {"file": log.name, "frame": frame.pk, "log": came and came.pk}
             request.session[REPORT] = {**report, **told}
             let_go(request.session)
             return redirect("ingest:log-report")
@@ -88,7 +89,7 @@ def log_preview(request: HttpRequest) -> HttpResponse:
     # The question stands below already; once is enough.
     refusal = "" if refusal == seen.question else refusal
     content["refusal"] = refusal or nothing_taken(request, columns)
-    content["mark"] = log.mark
+    content |= {"mark": log.mark, "came_before": _log_of(log, frame)}
     return render(request, "web/climate_import_preview.html", content)
 
 
@@ -128,12 +129,12 @@ def _is_of(request: HttpRequest, log: WaitingLog) -> bool:
     return False
 
 
-def _log_of(log: WaitingLog, frame: Frame) -> int | None:
+def _log_of(log: WaitingLog, frame: Frame) -> LogImport | None:
     """The import that holds this file: an older one where nothing was new."""
     with log.open() as file:
         sha256 = hashlib.file_digest(file.file, "sha256").hexdigest()
     logs = LogImport.objects.filter(frame=frame, sha256=sha256, undone_at=None)
-    return logs.order_by("-pk").values_list("pk", flat=True).first()
+    return logs.order_by("-pk").first()
 
 
 def _seen(log: WaitingLog, frame: Frame, answers: AnswersForm) -> Preview:
