@@ -14,7 +14,6 @@ Words = NDArray[np.uint64]
 
 PAD = 8  # bytes before and behind, so that any cell can be read by whole words
 WORD = 8
-_EVERY = np.uint64(0x0101010101010101)
 # Words with their first bytes set, and with their last: by how many.
 FIRST = np.array([(1 << (8 * n)) - 1 for n in range(WORD + 1)], np.uint64)
 LAST = np.array([~((1 << (8 * (8 - n))) - 1) % (1 << 64) for n in range(9)], np.uint64)

@@ -23,7 +23,7 @@ from wintering.ingest.survey import MOST_REJECTED, Rejections, Survey
 from wintering.ingest.tracks import NEVER, Steps, Tracks
 
 Pass = Literal["first", "second"]
-_AFTER = 2  # rows that must follow a repeated hour before it is told apart
+_AFTER = 2  # rows that must follow a repeated hour to tell it apart: own choice
 _MOST_WAITING = 1_000_000  # rows; no logger writes so many in two hours
 
 

@@ -20,8 +20,8 @@ from wintering.ingest.tracks import Steps, Tracks
 
 MOST_REJECTED = 10_000  # listed one by one; more are only counted
 # A column that never says its unit is taken for °C while its values speak for it: what
-# hardly falls below 20, or rises above 45 other than by a spike, may be °F or K. Own
-# choice: 20 to 50 is where the two are mixed up in practice.
+# hardly falls below 20, or rises above 45 other than by a spike, may be °F or K. Both
+# bounds are own choices: 20 to 50 is where the two may be mixed up.
 LOW_C, HIGH_C = 20_000, 45_000
 _CODES = OTHER_UNIT + 1
 _FIRST_KEPT = 200  # dates of first rows without an offset

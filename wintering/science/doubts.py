@@ -48,7 +48,8 @@ LASTS_D = 14
 """Growth that is seen on so many days in a row is drift, not weather: own choice."""
 
 NIGHTS, LEAST_NIGHTS = 7, 3
-"""A difference is the median over the calm nights of a week, at least three."""
+"""A difference is the median over the calm nights of a week, at least three:
+own choice."""
 
 GAP_INTERVALS = 3
 """Nothing for more than so many intervals is a gap: common practice."""

@@ -12,7 +12,9 @@ TAKEN = 10
 
 ICE_C = 0.0
 """Melting ice in clean water at the pressure of any frame. Its melting point falls by
-some 0.0075 K an atmosphere, which no such sensor resolves."""
+some 0.0075 K an atmosphere, which no such sensor resolves: by Clapeyron's
+equation, with 334 kJ/kg of heat and the 9.05e-5 m³/kg that ice takes up more than
+water, both from memory."""
 
 MOST_OFFSET_K = 1.0
 """A sensor further off is not corrected but replaced: common practice."""

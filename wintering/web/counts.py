@@ -21,7 +21,7 @@ from wintering.science.days import LocalDays
 from wintering.science.forcing import daily_means
 from wintering.science.series import DECIMALS, HOUR_S, Hourly, bridge
 
-NIGHTS_TOLD = 5
+NIGHTS_TOLD = 5  # the coldest: own choice
 ONE_DAY = timedelta(days=1)
 
 

@@ -19,6 +19,7 @@ from wintering.web.forms.sensor_words import ASIDE, COUNTS
 SPANS_SHOWN = 30
 DOUBTS_SHOWN = 20
 A_MINUTE = timedelta(minutes=1)
+# So long before a check a sensor may have lain in ice already: own choice.
 IN_THE_BATH = timedelta(hours=2)
 
 

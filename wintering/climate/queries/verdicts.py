@@ -17,7 +17,8 @@ from wintering.science.screening import Quality
 from wintering.science.series import HOUR_S
 
 APART_S = 3 * HOUR_S
-"""Readings set aside for one reason closer together than this are one span."""
+"""Readings set aside for one reason closer together than this are one span: own
+choice."""
 
 
 @dataclass(frozen=True, slots=True)

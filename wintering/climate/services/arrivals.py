@@ -22,6 +22,7 @@ from wintering.climate.services.channels import channels_of
 from wintering.climate.services.imports import take_rows
 from wintering.climate.services.storing import store_readings
 
+# Own choices, all three.
 # A logger that posts once a minute is folded at every post, so that its answers tell
 # what became of the readings; readings of quicker ones lag by up to this.
 FOLD_EVERY = timedelta(seconds=50)
