@@ -1,4 +1,4 @@
-"""A process killed between any two steps loses no answered post and doubles none."""
+"""A process that is killed while it posts loses no answered post and doubles none."""
 
 import os
 import subprocess
@@ -50,7 +50,7 @@ def database_url() -> str:
 
 
 def answered_until_killed(first: int, count: int) -> list[int]:
-    """The posts that were answered before the process was killed, at any moment."""
+    """The posts that were answered by a process killed soon after so many of them."""
     root = str(Path(settings.BASE_DIR))
     posting = subprocess.Popen(
         [sys.executable, "-c", POSTING, str(int(START.timestamp())), str(first)],
@@ -66,7 +66,7 @@ def answered_until_killed(first: int, count: int) -> list[int]:
 
 
 @pytest.mark.django_db(transaction=True)
-def test_killed_at_any_moment_every_answered_post_is_kept_once():
+def test_killed_while_it_posts_on_every_answered_post_is_kept_once():
     logger = make.logger()
     answered = []
     for count in ROUNDS:
