@@ -28,8 +28,8 @@ class TestRows:
             ("2024-11-03,,", "neither minimum nor maximum is recorded"),
             ("2024-11-03,-127,4", "its minimum is a value that loggers and probes"),
             ("2024-11-03,1,85", "its maximum is a value that loggers and probes"),
-            ("2024-11-03,-75,4", "its minimum is outside -60 to 70 °C"),
-            ("2024-11-03,4,404", "its maximum is outside -60 to 70 °C"),
+            ("2024-11-03,-75,4", "its minimum is outside −60 to 70 °C"),
+            ("2024-11-03,4,404", "its maximum is outside −60 to 70 °C"),
             ("2024-11-03,4,warm", "'warm' in column high_c is not a number"),
             ("2024-11-31,1,4", "its date is not in the calendar"),
             ("Sunday,1,4", "no date and time can be read from 'Sunday'"),
@@ -112,7 +112,7 @@ class TestRows:
 
     def test_a_sheet_without_a_usable_day_is_refused(self, log_file):
         path = log_file("day,low_c,high_c", *days((-75, 3), (-70, 2)))
-        with pytest.raises(CommandError, match="row 2: its minimum is outside -60 to"):
+        with pytest.raises(CommandError, match="row 2: its minimum is outside −60 to"):
             chill(path, *SHEET, *PLACE)
         empty = log_file("day,low_c,high_c", *days(("", ""), ("", "")), name="e.csv")
         with pytest.raises(CommandError, match="neither minimum nor maximum"):
