@@ -135,6 +135,8 @@ class TestMarking:
         sensor = make.sensor(quantity="humidity", unit="pct", place="air")
         told = store(sensor, [85_000, 100_500, -1000, 250_000])
         assert told.marked == 2
+        aside = Quality(int(readings(sensor).quality[2]))
+        assert aside.reason.startswith("outside 0 to 105 %")
 
 
 class TestSensors:

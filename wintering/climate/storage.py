@@ -76,6 +76,11 @@ def day_of(second: int) -> date:
     return date.fromordinal(int(second) // DAY_S + _EPOCH)
 
 
+def second_from(at: datetime) -> int:
+    """The first whole second not before an instant, since 1970."""
+    return -int(-at.timestamp() // 1)
+
+
 def pack(day: date, readings: Readings) -> bytes:
     """One day's readings, in order of time, as bytes."""
     of_day = readings.seconds - start_of(day)

@@ -34,6 +34,10 @@ LOWEST_C, HIGHEST_C = -60.0, 70.0
 
 REACHED = f"\N{MINUS SIGN}{-LOWEST_C:.0f} to {HIGHEST_C:.0f} °C"
 
+DRIEST_PCT, DAMPEST_PCT = 0, 105
+"""Air holds no more than 100 %, but probes in wet air read a little more: own
+choice."""
+
 CODE_VALUES_C = (85.0, -127.0, 999.0, 999.9, 9999.0, -99.9, -999.0, -999.9, -9999.0)
 """What probes and loggers write for 'no value': 85 at power-on and -127 when cut off
 from digital one-wire probes, rows of nines from loggers. From memory. All lie out of
@@ -107,6 +111,7 @@ class Quality(IntEnum):
     SPIKE = 3
     STEP = 4
     STUCK = 5
+    NO_HUMIDITY = 6
     BY_KEEPER = 9
 
     @property
@@ -131,6 +136,10 @@ class Quality(IntEnum):
             Quality.STUCK: (
                 f"one and the same value for {STUCK_S // HOUR_S} h or longer, "
                 "which air does not hold: a sensor or logger that hangs"
+            ),
+            Quality.NO_HUMIDITY: (
+                f"outside {DRIEST_PCT} to {DAMPEST_PCT} %, which no air holds: a fault "
+                "of the sensor or its wire"
             ),
             Quality.BY_KEEPER: "set aside by hand",
         }[self]

@@ -11,7 +11,13 @@ from numpy.typing import NDArray
 
 from wintering.climate.models import ReadingDay, Sensor
 from wintering.climate.queries.offsets import as_shown, offsets_of
-from wintering.climate.storage import Readings, day_of, unpack, unpack_days
+from wintering.climate.storage import (
+    Readings,
+    day_of,
+    second_from,
+    unpack,
+    unpack_days,
+)
 from wintering.science.screening import HIGHEST_C, LOWEST_C
 from wintering.science.series import HOUR_S, Hourly, hourly_means
 
@@ -220,5 +226,4 @@ def _extremes(series: Series) -> Extremes:
 
 
 def _second(at: datetime | None) -> int | None:
-    """The first whole second not before an instant."""
-    return None if at is None else -int(-at.timestamp() // 1)
+    return None if at is None else second_from(at)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from wintering.climate.models import LogImport, Sensor
 from wintering.climate.origins import Origins, unpack_origins
 from wintering.climate.queries.offsets import as_shown, offsets_of
-from wintering.climate.storage import day_of, unpack_days
+from wintering.climate.storage import day_of, second_from, unpack_days
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,7 +30,7 @@ class Traced:
 
 def traced(sensor: Sensor, start: datetime, end: datetime) -> Traced:
     """What a sensor measured from start up to and without end, with its origin."""
-    first_s, end_s = (-int(-at.timestamp() // 1) for at in (start, end))
+    first_s, end_s = second_from(start), second_from(end)
     days = sensor.days.filter(day__gte=day_of(first_s), day__lte=day_of(end_s))
     rows = list(days.order_by("day").values_list("day", "packed", "count", "origin"))
     found = unpack_days([(day, packed) for day, packed, _, _ in rows])

@@ -1,7 +1,5 @@
 """What the checks and a keeper's words make of stored readings."""
 
-from datetime import datetime
-
 import numpy as np
 from django.db import transaction
 from numpy.typing import NDArray
@@ -9,11 +7,15 @@ from numpy.typing import NDArray
 from wintering.climate.models import Sensor
 from wintering.climate.queries.offsets import as_shown
 from wintering.climate.services.held import Held, days_held, write_days
-from wintering.climate.storage import DAY_S, Readings
-from wintering.science.screening import REACH_S, Quality, judge
+from wintering.climate.storage import DAY_S, Readings, second_from
+from wintering.science.screening import (
+    DAMPEST_PCT,
+    DRIEST_PCT,
+    REACH_S,
+    Quality,
+    judge,
+)
 
-# Air cannot hold more than 100 %, but probes in wet air read a little more: own choice.
-_DRIEST, _DAMPEST = 0, 105_000
 _DRY_PLACES = (Sensor.Place.AIR, Sensor.Place.OUTSIDE)
 
 AROUND_S = 2 * REACH_S
@@ -32,12 +34,13 @@ def judged(sensor: Sensor, readings: Readings) -> NDArray[np.uint8]:
         shown_c = as_shown(sensor, readings.thousandths)
         quality = judge(readings.seconds, shown_c, holds_ice=holds_ice(sensor))
     else:
-        beyond = (readings.thousandths < _DRIEST) | (readings.thousandths > _DAMPEST)
-        quality = np.where(beyond, Quality.OUT_OF_RANGE, Quality.GOOD).astype(np.uint8)
+        shown = as_shown(sensor, readings.thousandths)
+        beyond = (shown < DRIEST_PCT) | (shown > DAMPEST_PCT)
+        quality = np.where(beyond, Quality.NO_HUMIDITY, Quality.GOOD).astype(np.uint8)
     for verdict in sensor.verdicts.filter(withdrawn_at=None).order_by("at", "pk"):
         first, end = np.searchsorted(
             readings.seconds,
-            [_second(verdict.start_at), _second(verdict.end_at)],
+            [second_from(verdict.start_at), second_from(verdict.end_at)],
         )
         quality[first:end] = Quality.GOOD if verdict.counts else Quality.BY_KEEPER
     return quality
@@ -102,8 +105,3 @@ def _distance_s(
     later = marks[np.minimum(after, len(marks) - 1)]
     earlier = marks[np.maximum(after - 1, 0)]
     return np.minimum(np.abs(later - seconds), np.abs(seconds - earlier))
-
-
-def _second(at: datetime) -> int:
-    """The first whole second not before an instant."""
-    return -int(-at.timestamp() // 1)

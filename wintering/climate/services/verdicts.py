@@ -9,6 +9,7 @@ from django.utils import timezone
 from wintering.climate.models import Sensor, Verdict
 from wintering.climate.queries.verdicts import what_changes
 from wintering.climate.services.judging import rejudge
+from wintering.climate.storage import second_from
 from wintering.people.models import User
 from wintering.people.services import record
 
@@ -75,8 +76,8 @@ def _keepers_only(by: User) -> None:
 def _rejudged(verdict: Verdict) -> int:
     return rejudge(
         sensor=verdict.sensor,
-        start_s=_second(verdict.start_at),
-        end_s=_second(verdict.end_at),
+        start_s=second_from(verdict.start_at),
+        end_s=second_from(verdict.end_at),
     )
 
 
@@ -87,8 +88,3 @@ def _detail(verdict: Verdict) -> dict[str, object]:
         "counts": verdict.counts,
         "reason": verdict.reason,
     }
-
-
-def _second(at: datetime) -> int:
-    """The first whole second not before an instant."""
-    return -int(-at.timestamp() // 1)
