@@ -35,7 +35,17 @@ def demo(settings, tmp_path, time_machine):
 def pages_of(role: str) -> list[str]:
     """Addresses of every kind of page a person may open."""
     stay = Stay.objects.filter(tree__number="T-028").get()
-    own = [
+    pages = own_pages(stay)
+    if role == "client":
+        return pages
+    sensor = Sensor.objects.get(name="R1")
+    log = LogImport.objects.get(file_name="long-frame-air-and-roots.csv")
+    pages += staff_pages(stay, sensor, log)
+    return pages if role == "helper" else pages + keeper_pages(stay, sensor, log)
+
+
+def own_pages(stay: Stay) -> list[str]:
+    return [
         "/",
         "/trees/",
         "/trees/T-028/",
@@ -44,12 +54,11 @@ def pages_of(role: str) -> list[str]:
         "/stays/",
         "/calendar/",
     ]
-    if role == "client":
-        return own
-    sensor = Sensor.objects.get(name="R1")
-    log = LogImport.objects.get(file_name="long-frame-air-and-roots.csv")
+
+
+def staff_pages(stay: Stay, sensor: Sensor, log: LogImport) -> list[str]:
     door = Sensor.objects.get(is_min_max=True)
-    staff = [
+    return [
         "/thermometers/read/",
         f"/climate/{door.pk}/",
         "/trees/?q=acer",
@@ -73,10 +82,11 @@ def pages_of(role: str) -> list[str]:
         "/rounds/new/?frame=long-frame",
         "/stays/check-in/",
     ]
-    if role == "helper":
-        return own + staff
+
+
+def keeper_pages(stay: Stay, sensor: Sensor, log: LogImport) -> list[str]:
     own_fact = TaxonFact.objects.filter(kind=Evidence.OWN).first()
-    keeper = [
+    return [
         "/taxa/add/",
         f"/taxa/{stay.tree.taxon_id}/facts/chilling_requirement/",
         "/trees/T-028/facts/root_class/",
@@ -98,7 +108,6 @@ def pages_of(role: str) -> list[str]:
         f"/climate/logs/{log.pk}/again/",
         f"/climate/logs/{log.pk}/take-back/",
     ]
-    return own + staff + keeper
 
 
 def sideways(page: Page) -> int:

@@ -1,6 +1,6 @@
 """One known series written in many ways, so that what must be read is known."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone
 from itertools import cycle
@@ -149,6 +149,31 @@ def number(thousandths: int, decimal: str) -> str:
     return f"{text}{decimal}{digits}" if digits else text
 
 
+@dataclass(frozen=True)
+class Writing:
+    """Cells and lines in one way of writing."""
+
+    delimiter: str
+    decimal: str
+    unit: UnitForm
+    quoted: bool
+    gaps: Iterator[str]  # what stands where nothing was recorded
+
+    def line(self, cells: Sequence[str]) -> str:
+        is_plain = self.delimiter == " "
+        return self.delimiter.join(
+            f'"{cell}"'
+            if self.quoted or (self.delimiter in cell and not is_plain)
+            else cell
+            for cell in cells
+        )
+
+    def cell(self, value: int | None) -> str:
+        if value is None:
+            return next(self.gaps)
+        return self.unit.cell.format(number(value, self.decimal))
+
+
 def written(
     form: TimeForm,
     *,
@@ -162,45 +187,40 @@ def written(
     is_long: bool = False,
 ) -> str:
     """The series as the text of a log, with a humidity column to be left alone."""
-
-    def line(cells: Sequence[str]) -> str:
-        return delimiter.join(
-            f'"{cell}"' if quoted or (delimiter in cell and delimiter != " ") else cell
-            for cell in cells
-        )
-
     gaps = cycle(MISSING[1:] if delimiter == " " else MISSING)
+    way = Writing(delimiter, decimal, unit, quoted, gaps)
+    before = [*preamble]
+    if tuple(preamble) == GROUPS:
+        blank = ["" for _ in form.heading_between(delimiter)]
+        width = 2 if is_long else len(known.columns) + 1
+        before = [way.line([*blank, *["Long frame"] * width])]
+    table = long_table if is_long else wide_table
+    return line_end.join([*before, *table(way, form, known), ""])
 
-    def cell(value: int | None) -> str:
-        if value is None:
-            return next(gaps)
-        return unit.cell.format(number(value, decimal))
 
-    names = [unit.heading.format(name) for name in known.columns]
-    aside = "humidity_pct" if delimiter == " " else "humidity (%)"
-    heading = form.heading_between(delimiter)
-    blank = ["" for _ in heading]
-    width = 2 if is_long else len(names) + 1
-    is_grouped = tuple(preamble) == GROUPS
-    lines = [line([*blank, *["Long frame"] * width])] if is_grouped else [*preamble]
-    if is_long:
-        lines.append(line([*heading, "sensor", unit.heading.format("value")]))
-        if unit.under:
-            lines.append(line([*blank, "", unit.under]))
-        lines += [
-            line([*form.write(at), name, cell(value)])
-            for at, *values in zip(known.times, *known.columns.values(), strict=True)
-            for name, value in zip(known.columns, values, strict=True)
-        ]
-        return line_end.join([*lines, ""])
-    lines.append(line([*heading, names[0], aside, *names[1:]]))
+def long_table(way: Writing, form: TimeForm, known: Known) -> Iterator[str]:
+    """A row for each reading, which names its sensor."""
+    heading = form.heading_between(way.delimiter)
+    yield way.line([*heading, "sensor", way.unit.heading.format("value")])
+    if way.unit.under:
+        yield way.line([*["" for _ in heading], "", way.unit.under])
+    for at, *values in zip(known.times, *known.columns.values(), strict=True):
+        for name, value in zip(known.columns, values, strict=True):
+            yield way.line([*form.write(at), name, way.cell(value)])
+
+
+def wide_table(way: Writing, form: TimeForm, known: Known) -> Iterator[str]:
+    """A column for each sensor, and one of humidity behind the first."""
+    heading, unit = form.heading_between(way.delimiter), way.unit
+    first, *rest = [unit.heading.format(name) for name in known.columns]
+    aside = "humidity_pct" if way.delimiter == " " else "humidity (%)"
+    yield way.line([*heading, first, aside, *rest])
     if unit.under:
-        lines.append(line([*blank, unit.under, "%", *[unit.under] * (len(names) - 1)]))
-    for at, first, *rest in zip(known.times, *known.columns.values(), strict=True):
-        lines.append(
-            line([*form.write(at), cell(first), "87", *[cell(value) for value in rest]])
-        )
-    return line_end.join([*lines, ""])
+        blank = ["" for _ in heading]
+        yield way.line([*blank, unit.under, "%", *[unit.under for _ in rest]])
+    for at, *values in zip(known.times, *known.columns.values(), strict=True):
+        shown = [way.cell(value) for value in values]
+        yield way.line([*form.write(at), shown[0], "87", *shown[1:]])
 
 
 def fits(form: TimeForm, way: dict[str, object]) -> bool:
