@@ -12,7 +12,7 @@ highs, little-endian 32-bit thousandths) and, in `origins.py`, where each came f
 import zlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Self
 
 import numpy as np
