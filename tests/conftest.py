@@ -5,9 +5,12 @@ from hypothesis import settings as hypothesis_settings
 
 from tests.real import left_out
 
-# How long one example takes says nothing on a busy machine.
-hypothesis_settings.register_profile("untimed", deadline=None)
-hypothesis_settings.load_profile("untimed")
+# The same examples everywhere, whichever tests run beside; and no clock, for how long
+# one example takes says nothing on a busy machine.
+hypothesis_settings.register_profile(
+    "steady", deadline=None, derandomize=True, max_examples=150
+)
+hypothesis_settings.load_profile("steady")
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
