@@ -91,7 +91,7 @@ def test_what_a_fahrenheit_sensor_shows_is_turned_into_kelvin(check):
     ("wrong", "told"),
     [
         ({"shown": [1.1] * 10}, "replace the sensor"),
-        ({"shown": [0.0] * 9 + [0.4]}, "0.4 K apart"),
+        ({"shown": [0.0] * 9 + [0.4]}, "0.40 K apart"),
         ({"shown": [0.3] * 9}, "Give 10 readings"),
         ({"at": NOON + HOUR}, "lies ahead"),
     ],

@@ -21,7 +21,7 @@ def test_one_kelvin_off_is_still_corrected(shown):
     assert ice_bath([shown] * 10).refusal == ""
 
 
-@pytest.mark.parametrize(("shown", "told"), [(1.01, "+1.0 K"), (-1.2, "-1.2 K")])
+@pytest.mark.parametrize(("shown", "told"), [(1.01, "+1.01 K"), (-1.2, "-1.20 K")])
 def test_a_sensor_further_off_is_to_be_replaced(shown, told):
     refusal = ice_bath([shown] * 10).refusal
     assert told in refusal
@@ -38,7 +38,7 @@ def test_a_hundredth_more_than_three_tenths_apart_is_too_much():
 
 def test_readings_further_apart_were_taken_too_early():
     refusal = ice_bath([0.1] * 9 + [0.5]).refusal
-    assert "0.4 K apart" in refusal
+    assert "0.40 K apart" in refusal
     assert "had not settled" in refusal
 
 

@@ -38,14 +38,14 @@ class IceBath:
         """Why no offset follows and what to do; empty where one does."""
         if self.spread_k > MOST_SPREAD_K:
             return (
-                f"The readings lie {self.spread_k:.1f} K apart, more than "
-                f"{MOST_SPREAD_K:.1f} K: the bath or the probe had not settled. Drain "
+                f"The readings lie {self.spread_k:.2f} K apart, more than "
+                f"{MOST_SPREAD_K:.2f} K: the bath or the probe had not settled. Drain "
                 "the water, pack the ice closer, stir, wait until three readings a "
                 "minute apart are equal, then take ten new ones."
             )
         if abs(self.offset_k) > MOST_OFFSET_K:
             return (
-                f"It is {self.offset_k:+.1f} K off, more than {MOST_OFFSET_K:.1f} K. "
+                f"It is {self.offset_k:+.2f} K off, more than {MOST_OFFSET_K:.2f} K. "
                 "Look whether the probe lies in the middle of clean crushed ice, off "
                 "the walls, and check again; if it stays so, replace the sensor: one "
                 "so far off is not to be corrected."
