@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from itertools import groupby
+from typing import Self
 
 import numpy as np
 from django.db import DatabaseError, transaction
@@ -20,7 +21,7 @@ from wintering.climate.measurements import Measurement
 from wintering.climate.models import Arrival, Logger, LoggerChannel, LogImport, Sensor
 from wintering.climate.services.channels import channels_of
 from wintering.climate.services.imports import take_rows
-from wintering.climate.services.storing import store_readings
+from wintering.climate.services.storing import Stored, store_readings
 
 # Own choices, all three.
 # A logger that posts once a minute is folded at every post, so that its answers tell
@@ -41,6 +42,15 @@ class Folded:
     unchanged: int = 0
     conflicts: int = 0
     marked: int = 0  # of those added: kept, but set aside by a check
+
+    @classmethod
+    def of(cls, stored: Stored) -> Self:
+        return cls(
+            added=stored.added,
+            unchanged=stored.unchanged,
+            conflicts=stored.conflict_count,
+            marked=stored.marked,
+        )
 
     def __add__(self, other: "Folded") -> "Folded":
         return Folded(
@@ -147,12 +157,7 @@ def _fold_day(logger: Logger, arrivals: list[Arrival]) -> Folded:
             origin=origin,
             rows=rows[is_its],
         )
-        total += Folded(
-            added=stored.added,
-            unchanged=stored.unchanged,
-            conflicts=stored.conflict_count,
-            marked=stored.marked,
-        )
+        total += Folded.of(stored)
     _count_up(origin, len(sent), total, arrivals[-1].at)
     return total
 

@@ -127,12 +127,7 @@ def _stored(
             origin=origin,
             rows=rows[at_rows],
         )
-        kept += Folded(
-            added=stored.added,
-            unchanged=stored.unchanged,
-            conflicts=stored.conflict_count,
-            marked=stored.marked,
-        )
+        kept += Folded.of(stored)
     return kept
 
 
