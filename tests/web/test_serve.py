@@ -95,7 +95,7 @@ def test_a_judging_that_fails_is_logged_and_stops_nothing(monkeypatch, caplog):
     monkeypatch.setattr(serve, "judge_frames", fails)
     with caplog.at_level(logging.ERROR):
         serve.judge_once(NOON)
-    assert "could not be judged at 2025-01-20" in caplog.text
+    assert "judging failed at 2025-01-20" in caplog.text
     assert "a sensor of no frame" in caplog.text
 
 
@@ -133,7 +133,20 @@ def test_a_folding_that_fails_is_logged_and_stops_nothing(monkeypatch, caplog):
     monkeypatch.setattr(serve, "fold_arrivals", fails)
     with caplog.at_level(logging.ERROR):
         serve.fold_once(NOON)
-    assert "could not be folded at 2025-01-20" in caplog.text
+    assert "folding failed at 2025-01-20" in caplog.text
+
+
+def test_readings_that_cannot_be_folded_keep_no_frame_from_being_judged(
+    db, monkeypatch, caplog
+):
+    def fails(**how):
+        raise RuntimeError("a channel of no sensor")
+
+    monkeypatch.setattr(serve, "fold_arrivals", fails)
+    make.frame()
+    serve.judge_once(NOON)
+    assert last_judged_at() == NOON
+    assert "a channel of no sensor" in caplog.text
 
 
 def test_a_logger_that_fell_silent_is_folded_beside_the_pages(db):

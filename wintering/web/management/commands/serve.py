@@ -111,17 +111,21 @@ def _until(
 
 
 def judge_once(at: datetime) -> None:
-    try:
-        fold_arrivals(at=at)
-        judge_frames(at=at)
-    except Exception:
-        # The pages go on whatever one judgement meets; the next one tries again.
-        logger.exception("the frames could not be judged at %s", at)
+    # Readings that cannot be folded are no reason to judge none of the others.
+    _tried("folding", at, lambda: fold_arrivals(at=at))
+    _tried("judging", at, lambda: judge_frames(at=at))
 
 
 def fold_once(at: datetime) -> None:
+    _tried("folding", at, lambda: fold_arrivals(at=at, waiting_for=FOLD_EVERY))
+
+
+def _tried(what: str, at: datetime, work: Callable[[], object]) -> None:
+    """The edge of a thread: the pages go on whatever its work meets.
+
+    The whole trace is logged, nothing is lost, and the next time tries again.
+    """
     try:
-        fold_arrivals(at=at, waiting_for=FOLD_EVERY)
+        work()
     except Exception:
-        # It stays where it is, and the next time tries again.
-        logger.exception("what loggers sent could not be folded at %s", at)
+        logger.exception("%s failed at %s; it is tried again", what, at)
