@@ -118,6 +118,18 @@ def test_the_question_quotes_the_file_and_is_put_once(helper, frame):
         assert "times such as 19.01.2025 10:00 without" in words(page)
 
 
+def test_the_next_question_is_asked_beside_what_was_answered(helper, frame):
+    hour = "".join(f"03/11/2024 01:{m:02d},{m},0.4,3.1\n" for m in (5, 20, 40))
+    upload(helper, frame, LOG.splitlines()[0] + "\n" + hour)
+    assert helper.get(PREVIEW).context["seen"].about == "date_order"
+    answer = send(helper, mapping(zone="America/New_York", date_order="dmy"))
+    assert answer.context["seen"].about == "repeated_hour"
+    page = answer.content.decode()
+    assert 'name="repeated_hour"' in page
+    assert "could be day first or month first" not in page
+    assert not Sensor.objects.exists()
+
+
 def test_temperatures_are_shown_as_they_are_understood(frame):
     american = make.helper()
     american.units = american.Units.FAHRENHEIT

@@ -40,18 +40,22 @@ def log_again(request: HttpRequest, pk: int) -> HttpResponse:
     refusal = ""
     try:
         seen = _seen(log, answers.answers())
-        columns = _columns(request, seen, log)
-        if "import" in request.POST and is_ready(answers, columns):
-            return _read(request, log, answers, columns)
-    except (LogRefused, ValidationError) as error:
-        refusal = " ".join(getattr(error, "messages", [str(error)]))
+    except LogRefused as error:
+        refusal = str(error)
         try:
             seen = _seen(log, settings_of(log.habits))
         except LogRefused as error_again:
             # Not even as it was read before: the kept copy is damaged.
             messages.error(request, str(error_again))
             return redirect("ingest:log-detail", log.pk)
-        columns = _columns(request, seen, log)
+    columns = _columns(request, seen, log)
+    if "import" in request.POST and not refusal and is_ready(answers, columns):
+        try:
+            return _read(request, log, answers, columns)
+        except (LogRefused, ValidationError) as error:
+            # What was answered stays: the next question is asked beside it.
+            refusal = " ".join(getattr(error, "messages", [str(error)]))
+    refusal = "" if refusal == seen.question else refusal
     content = preview_content(seen, log.frame, answers, columns)
     content |= {
         "again": log,

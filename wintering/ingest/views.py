@@ -71,18 +71,17 @@ def log_preview(request: HttpRequest) -> HttpResponse:
     refusal = ""
     try:
         seen = _seen(log, frame, answers)
-        columns = column_forms(request.POST or None, seen, frame)
-        if "import" in request.POST and is_ready(answers, columns):
-            report = _import(request, log, frame, answers, columns)
-            came = _log_of(log, frame)
-            told = {"file": log.name, "frame": frame.pk, "log": came and came.pk}
-            request.session[REPORT] = {**report, **told}
-            let_go(request.session)
-            return redirect("ingest:log-report")
     except LogRefused as error:
-        refusal = str(error)
-        seen = _seen(log, frame, AnswersForm())
-        columns = column_forms(request.POST or None, seen, frame)
+        refusal, seen = str(error), _seen(log, frame, AnswersForm())
+    columns = column_forms(request.POST or None, seen, frame)
+    if "import" in request.POST and not refusal and is_ready(answers, columns):
+        try:
+            report = _import(request, log, frame, answers, columns)
+        except LogRefused as error:
+            # What was answered stays: the next question is asked beside it.
+            refusal = str(error)
+        else:
+            return _reported(request, log, frame, report)
     if seen.about == "date_order":
         answers.choose_order(frame.log_habits.get("date_order", ""))
     content = preview_content(seen, frame, answers, columns)
@@ -91,6 +90,16 @@ def log_preview(request: HttpRequest) -> HttpResponse:
     content["refusal"] = refusal or nothing_taken(request, columns)
     content |= {"mark": log.mark, "came_before": _log_of(log, frame)}
     return render(request, "web/climate_import_preview.html", content)
+
+
+def _reported(
+    request: HttpRequest, log: WaitingLog, frame: Frame, report: dict[str, Any]
+) -> HttpResponse:
+    came = _log_of(log, frame)
+    told = {"file": log.name, "frame": frame.pk, "log": came and came.pk}
+    request.session[REPORT] = {**report, **told}
+    let_go(request.session)
+    return redirect("ingest:log-report")
 
 
 @require_POST
