@@ -83,7 +83,7 @@ class TestTaking:
             "conflicts_count": 0,
             "rejected": [],
             "rejected_count": 0,
-            "warnings": ["Left out: rh_pct; map them to keep them."],
+            "warnings": ["Left out: rh_pct; take such a column too, to keep it."],
             "first": "2024-11-30T10:00:00+00:00",
             "last": "2024-11-30T10:20:00+00:00",
             "min_c": -0.5,
@@ -195,7 +195,7 @@ class TestHumidityOfAnotherName:
     @pytest.mark.parametrize("mapping", [None, channels("air_c=A1:air")])
     def test_it_is_listed_where_it_is_left_out(self, frame, mapping):
         report = bring(frame, self.row, heading=self.heading, mapping=mapping)
-        assert "Left out: Feuchte [%]; map them to keep them." in report.warnings
+        assert "Left out: Feuchte [%]; take such a column too, to keep it." in report.warnings
 
     def test_it_is_taken_by_whoever_knows_it(self, frame):
         mapping = channels("Feuchte [%]=H1:air")
@@ -209,7 +209,7 @@ class TestHumidityOfAnotherName:
         rows = ("2024-11-30T10:00Z,P1,1.5,C", "2024-11-30T10:00Z,hygro,88,%")
         mapping = taken and [Channel(name, name) for name in taken]
         told = bring(frame, *rows, heading="time,sensor,value,unit", mapping=mapping)
-        left = "Left out: hygro; map them to keep them." in told.warnings
+        left = "Left out: hygro; take such a column too, to keep it." in told.warnings
         assert left == (taken is None)
         found = {sensor.name: sensor.quantity for sensor in frame.sensors.all()}
         assert found == {"P1": "temperature"} | ({"hygro": "humidity"} if taken else {})

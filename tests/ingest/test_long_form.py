@@ -167,7 +167,7 @@ class TestImport:
         frame, report = self.bring(mapping=[Channel.parse("P2=R1:root")])
         sensor = frame.sensors.get()
         assert (sensor.name, sensor.place, report.added) == ("R1", "root", 1)
-        assert "Left out: P1; map them to keep them." in report.warnings
+        assert "Left out: P1; take such a column too, to keep it." in report.warnings
 
     def test_the_preview_shows_the_names(self):
         text = "\n".join(["time,sensor,value_c", *ROWS])
