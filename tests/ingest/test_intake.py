@@ -195,7 +195,8 @@ class TestHumidityOfAnotherName:
     @pytest.mark.parametrize("mapping", [None, channels("air_c=A1:air")])
     def test_it_is_listed_where_it_is_left_out(self, frame, mapping):
         report = bring(frame, self.row, heading=self.heading, mapping=mapping)
-        assert "Left out: Feuchte [%]; take such a column too, to keep it." in report.warnings
+        told = "Left out: Feuchte [%]; take such a column too, to keep it."
+        assert told in report.warnings
 
     def test_it_is_taken_by_whoever_knows_it(self, frame):
         mapping = channels("Feuchte [%]=H1:air")

@@ -201,7 +201,9 @@ def _left_out(log: OpenLog) -> list[str]:
         for one in log.seen.all_columns
         if one.name not in taken and one.quantity in OFFERED
     ]
-    return [f"Left out: {', '.join(left)}; take such a column too, to keep it."] if left else []
+    if not left:
+        return []
+    return [f"Left out: {', '.join(left)}; take such a column too, to keep it."]
 
 
 def _note(
